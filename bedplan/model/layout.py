@@ -1,0 +1,249 @@
+"""What a layout says, before anything is computed (layer: model).
+
+A `Layout` holds wishes tied to the fence: "30 inches deep along BC", "9 ft along AB and 3 ft
+in". Nothing in it is a finished shape, so a re-measured enclosure carries everything along:
+replace `Layout.enclosure` and plan again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from bedplan.model.materials import Board, Fabric, Material, Paver
+
+Point = tuple[float, float]
+System = Literal["imperial", "metric"]
+
+
+@dataclass(frozen=True)
+class SidePoint:
+    """A place by the fence: so far along a side from its first corner, then square in [m]."""
+
+    side: str
+    along_m: float
+    in_m: float = 0.0
+
+
+Place = Point | SidePoint
+
+
+@dataclass(frozen=True)
+class PostRow:
+    """Posts along one side, by their distance from its first corner [m]."""
+
+    side: str
+    along_m: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Posts:
+    """Fence posts.
+
+    Parameters
+    ----------
+    size_m
+        Side of the square post [m].
+    proud_m
+        How far a post stands inside the fence line [m]; 0 where its inner face is flush.
+    rows
+        Posts between the corners. A post stands at every corner as well.
+    """
+
+    size_m: float
+    proud_m: float = 0.0
+    rows: tuple[PostRow, ...] = ()
+
+
+@dataclass(frozen=True)
+class EnclosureSpec:
+    """The fence line, the inside face of its framing: named corners in order, either way [m]."""
+
+    corners: tuple[tuple[str, Point], ...]
+    posts: Posts | None = None
+
+
+@dataclass(frozen=True)
+class Gate:
+    """A gate in one side.
+
+    Parameters
+    ----------
+    along_m
+        From the side's first corner to the near edge of the opening [m].
+    opening_m
+        Clear width between the gate posts [m].
+    leaves
+        1 or 2.
+    hinge
+        The corner name towards which a single leaf is hung.
+    opens
+        ``in`` or ``out`` of the enclosure.
+    gap_below_m
+        Under the leaf [m].
+    """
+
+    name: str
+    side: str
+    along_m: float
+    opening_m: float
+    leaves: int = 1
+    hinge: str = ""
+    opens: Literal["in", "out"] = "in"
+    gap_below_m: float | None = None
+
+
+@dataclass(frozen=True)
+class Plant:
+    """A plant: place, stem diameter, crown spread and the ring kept clear round the stem [m]."""
+
+    name: str
+    at: Place
+    stem_m: float = 0.0
+    spread_m: float = 0.0
+    keep_clear_m: float = 0.0
+    existing: bool = True
+
+    @property
+    def ring_m(self) -> float:
+        """Radius of the clear ring, from the middle of the stem [m]."""
+        return self.stem_m / 2 + self.keep_clear_m
+
+
+@dataclass(frozen=True)
+class AlongSides:
+    """A border of even width along one or more sides in a row, mitred at their corners [m]."""
+
+    sides: tuple[str, ...]
+    width_m: float
+    start_m: float = 0.0
+    end_m: float = 0.0
+
+
+@dataclass(frozen=True)
+class Rectangle:
+    """A rectangle by its centre; its length runs along `square_to` (a side or degrees)."""
+
+    center: Place
+    size_m: tuple[float, float]
+    square_to: str | float = 0.0
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A circle by its centre and radius [m]; `facets` straight edges, or 0 for a true curve."""
+
+    center: Place
+    radius_m: float
+    facets: int = 0
+
+
+@dataclass(frozen=True)
+class Outline:
+    """Any simple polygon by its corners."""
+
+    points: tuple[Place, ...]
+
+
+@dataclass(frozen=True)
+class Around:
+    """The smallest rectangle, square to a side, that keeps a clearance round named plants [m]."""
+
+    plants: tuple[str, ...]
+    clearance_m: float
+    square_to: str | float | None = None
+
+
+BedShape = AlongSides | Rectangle | Circle | Outline | Around
+
+
+@dataclass(frozen=True)
+class Layer:
+    """A depth of one material, measured in place [m]."""
+
+    material: str
+    depth_m: float
+
+
+@dataclass(frozen=True)
+class BedSpec:
+    """A bed: its shape and what goes round it and into it."""
+
+    name: str
+    shape: BedShape
+    edging: str | None = None
+    against_fence: bool = False
+    barrier: str | None = None
+    mulch: Layer | None = None
+    layers: tuple[Layer, ...] = ()
+
+
+@dataclass(frozen=True)
+class Rest:
+    """All the ground inside the fence that no bed and no other path takes."""
+
+
+@dataclass(frozen=True)
+class Centerline:
+    """A walk of even width along a line of points [m]."""
+
+    points: tuple[Place, ...]
+    width_m: float
+
+
+PathShape = Rest | Outline | Centerline
+
+
+@dataclass(frozen=True)
+class Paving:
+    """How units are to lie in a path.
+
+    Parameters
+    ----------
+    paver
+        Name of the unit.
+    bond
+        ``stack`` or ``running``.
+    offset
+        Shift of each course on the last, as a share of the unit's length.
+    direction
+        ``best``, the name of a side, or degrees.
+    joint_m
+        Least and greatest joint allowed [m].
+    """
+
+    paver: str
+    bond: str = "stack"
+    offset: float = 0.5
+    direction: str | float = "best"
+    joint_m: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class PathSpec:
+    """A path: its shape and what is laid in it, lowest layer first."""
+
+    name: str
+    shape: PathShape
+    barrier: str | None = None
+    paving: Paving | None = None
+    layers: tuple[Layer, ...] = ()
+    joint_fill: str | None = None
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Everything a layout file says."""
+
+    title: str
+    enclosure: EnclosureSpec
+    gates: tuple[Gate, ...] = ()
+    plants: tuple[Plant, ...] = ()
+    beds: tuple[BedSpec, ...] = ()
+    paths: tuple[PathSpec, ...] = ()
+    boards: Mapping[str, Board] = field(default_factory=dict)
+    pavers: Mapping[str, Paver] = field(default_factory=dict)
+    fabrics: Mapping[str, Fabric] = field(default_factory=dict)
+    materials: Mapping[str, Material] = field(default_factory=dict)
+    show: System = "imperial"

@@ -47,6 +47,8 @@ _NUMBER: Final = r"(?:\d+[-\s]+\d+/\d+|\d+/\d+|\d+\.?\d*(?:[eE][-+]?\d+)?|\.\d+)
 _LENGTH_PART: Final = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z]+|[\"'″′”’])\s*")
 _QUANTITY: Final = re.compile(rf"\s*([-+]?)\s*({_NUMBER})\s*([^\d\s].*?)?\s*")
 
+_UNIT: Final = re.compile(r"[A-Za-z]+(?:\^\d)?(?:\s*[*/]\s*[A-Za-z]+(?:\^\d)?)*")
+
 _DEFINITIONS: Final = """
 meter = [length] = m = metre
 gram = [mass] = g
@@ -232,10 +234,14 @@ def _factor(unit: str, dimension: Dimension, text: str) -> Fraction:
 
     kind = _KINDS[dimension]
     registry = _registry()
+    expression = _plain(unit)
+    unknown = UnitError(text, describe(dimension), f"the unit {unit!r} is not known")
+    if not _UNIT.fullmatch(expression):
+        raise unknown
     try:
-        one = registry.Quantity(Fraction(1), registry.parse_units(_plain(unit)))
-    except (PintError, ValueError, AttributeError, TypeError, KeyError, SyntaxError):
-        raise UnitError(text, describe(dimension), f"the unit {unit!r} is not known") from None
+        one = registry.Quantity(Fraction(1), registry.parse_units(expression))
+    except (PintError, ValueError, AttributeError):
+        raise unknown from None
     if dict(one.dimensionality) != kind.powers:
         raise UnitError(text, describe(dimension), f"{unit!r} measures something else")
     base = one.to(kind.base) if kind.base else one.to_base_units()
@@ -260,8 +266,17 @@ def parse_unit(unit: str) -> tuple[Dimension, float]:
 
 
 def nanometres(length_m: float) -> int:
-    """Return a length in whole nanometres: 1/64 in (396 875) and 0.1 mm are both exact."""
-    return round(length_m * 1e9)
+    """Return a length in whole nanometres: 1/64 in (396 875) and 0.1 mm are both exact.
+
+    A length within 20 nm of a mark of either tape is that mark: shapes cut by overlays carry
+    noise of a nanometre or so, and 72 in must come out of a 72 in board.
+    """
+    whole = round(length_m * 1e9)
+    for mark in (396_875, 100_000):
+        nearest = round(whole / mark) * mark
+        if abs(whole - nearest) <= 20:
+            return nearest
+    return whole
 
 
 def format_length(length_m: float, show: System = "imperial", denominator: int = 16) -> str:

@@ -17,6 +17,7 @@ the polygon set at both ends.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import numpy as np
 import numpy.typing as npt
@@ -92,7 +93,7 @@ def erode(region: BaseGeometry, kernel: Array) -> BaseGeometry:
     _check(region, kernel)
     if region.is_empty:
         return EMPTY
-    blocked = shapely.union_all(_swept(region, -kernel), grid_size=GRID_M)
+    blocked = shapely.union_all(_blocked(region, -kernel), grid_size=GRID_M)
     return _areas(shapely.difference(region, blocked, grid_size=GRID_M))
 
 
@@ -112,7 +113,8 @@ def dilate(region: BaseGeometry, kernel: Array) -> BaseGeometry:
     _check(region, kernel)
     if region.is_empty:
         return EMPTY
-    return _areas(shapely.union_all([region, *_swept(region, kernel)], grid_size=GRID_M))
+    rings = shapely.get_rings(shapely.get_parts(region))
+    return _areas(shapely.union_all([region, *_swept(rings, kernel)], grid_size=GRID_M))
 
 
 def _check(region: BaseGeometry, kernel: Array) -> None:
@@ -128,23 +130,22 @@ def _check(region: BaseGeometry, kernel: Array) -> None:
         raise GeometryError(message)
 
 
-def _swept(region: BaseGeometry, kernel: Array) -> list[BaseGeometry]:
-    """Return shapes whose union is the kernel swept along the whole boundary.
+def _blocked(region: BaseGeometry, kernel: Array) -> list[BaseGeometry]:
+    """Return shapes that cover every place near the boundary where a mirrored kernel meets it.
 
-    A ring that is convex seen from the hole it bounds needs one hull in place of one per edge:
-    the hole grown by the kernel.
+    A convex hole needs one hull in place of one per edge, for what it holds is outside anyway.
     """
-    swept: list[BaseGeometry] = []
-    loose: list[Array] = []
-    for part in shapely.get_parts(region):
-        loose.append(_edges(part.exterior))
-        for ring in part.interiors:
-            if _is_convex(ring):
-                corners = shapely.get_coordinates(ring)[:-1]
-                swept.append(_hulls(corners[None, :, :], kernel)[0])
-            else:
-                loose.append(_edges(ring))
-    return [*swept, *_hulls(np.concatenate(loose), kernel)]
+    parts = shapely.get_parts(region)
+    holes = [ring for part in parts for ring in part.interiors]
+    convex = [shapely.get_coordinates(ring)[None, :-1] for ring in holes if _is_convex(ring)]
+    others = [ring for ring in holes if not _is_convex(ring)]
+    return [*_swept([*(part.exterior for part in parts), *others], kernel),
+            *(_hulls(corners, kernel)[0] for corners in convex)]
+
+
+def _swept(rings: Iterable[BaseGeometry], kernel: Array) -> list[BaseGeometry]:
+    """Return shapes whose union is the kernel swept along rings, one per edge."""
+    return list(_hulls(np.concatenate([_edges(ring) for ring in rings]), kernel))
 
 
 def _edges(ring: BaseGeometry) -> Array:

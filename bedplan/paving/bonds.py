@@ -23,7 +23,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bedplan.errors import GeometryError
-from bedplan.geometry.tolerance import GRID_M, SNAP_M
+from bedplan.geometry.tolerance import FIT_M, GRID_M
 
 Array = npt.NDArray[np.float64]
 Multiples = tuple[float, ...]
@@ -180,21 +180,20 @@ def herringbone(length_m: float, width_m: float) -> Bond:
 def basket_weave(length_m: float, width_m: float) -> Bond:
     """Return the basket weave of pairs: two units along, two across, in turn.
 
-    Four pairs turn round a square gap of side ``|L - 2 W|`` less or more a joint, none where a
+    Four pairs turn round a square of side ``|L - 2 W|`` that no module covers, nothing where a
     unit and its joint are twice as long as wide.
 
     References
     ----------
     University of Missouri Extension G6930 (1998) gives the gap, 1/2 in for 8 by 3 3/4 in brick.
     """
-    flat, upright = (0.5, 0.0), (0.0, 0.5)
     motif = []
-    for near in (0.5, 1.5):
+    for row in (0.5, 1.5):
         motif += [
-            MotifUnit(Step(x=flat, y=(0, near))),
-            MotifUnit(Step(x=(0.5, 2), y=(1, near))),
-            MotifUnit(Step(x=(1, near), y=flat), turned=True),
-            MotifUnit(Step(x=(0, near), y=(flat[0], upright[1] * 4)), turned=True),
+            MotifUnit(Step(x=(0.5, 0), y=(0, row))),
+            MotifUnit(Step(x=(0.5, 2), y=(1, row))),
+            MotifUnit(Step(x=(1, row), y=(0.5, 0)), turned=True),
+            MotifUnit(Step(x=(0, row), y=(0.5, 2)), turned=True),
         ]
     return Bond("basket weave", ((length_m, width_m),), tuple(motif),
                 along=Step(x=(1, 2)), across=Step(y=(1, 2)))
@@ -278,15 +277,15 @@ def _coincide(at: Array, sizes: Array, new_at: Array, new_sizes: Array, lattice:
     """Tell if every changed unit lies on a unit of its own size."""
     between = (new_at[:, None] - at[None]).reshape(-1, 2)
     hit = _on_lattice(between, lattice).reshape(len(new_at), len(at))
-    fits = np.all(np.abs(new_sizes[:, None] - sizes[None]) < SNAP_M, axis=-1)
+    fits = np.all(np.abs(new_sizes[:, None] - sizes[None]) < FIT_M, axis=-1)
     return bool(np.all(np.any(hit & fits, axis=1)))
 
 
 def _on_lattice(points: Array, lattice: Array) -> npt.NDArray[np.bool_]:
-    """Tell which points are points of a lattice, to within `SNAP_M`."""
+    """Tell which points are points of a lattice, to within `FIT_M`."""
     multiples = np.linalg.solve(lattice.T, points.T).T
     off = (multiples - np.round(multiples)) @ lattice
-    return np.hypot(off[:, 0], off[:, 1]) < SNAP_M
+    return np.hypot(off[:, 0], off[:, 1]) < FIT_M
 
 
 def _flip(step: Step) -> Step:

@@ -11,7 +11,7 @@ repeated as often as the size is cut. A *board* here is ``(kind, pattern)``.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from time import monotonic
 
 Pattern = tuple[int, ...]
@@ -58,8 +58,9 @@ class Problem:
         return sum(s * d for s, d in zip(self.sizes, self.demand, strict=True))
 
     def limited(self, kind: int) -> bool:
-        """Return whether boards of this kind can run out before the pieces do."""
-        return self.limit[kind] < self.pieces
+        """Return whether boards of this kind can run out; those that cost nothing always can."""
+        return self.limit[kind] < self.pieces or not self.cost[kind]
+
 
     def load(self, pattern: Pattern) -> int:
         """Return the room a pattern takes."""
@@ -87,7 +88,6 @@ class Search:
     boards: tuple[Board, ...] = ()
     upper: int | None = None
     lower: int = 0
-    _columns: set[Board] = field(default_factory=set)
 
     @property
     def seconds_left(self) -> float:

@@ -1,0 +1,171 @@
+"""Edging of every bed: runs cut into pieces (layer: engines).
+
+Public entry point: `edge_beds`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+from string import ascii_lowercase
+
+import shapely
+from shapely.geometry import Polygon
+
+from bedplan.edging.joints import Cut, face_ends, joint_cuts, square_cut
+from bedplan.edging.model import BedEdging, End, Joint, Piece, Run
+from bedplan.edging.runs import Edge, Served, Span, edges_of
+from bedplan.errors import StockError
+from bedplan.geometry.lines import Line, Point, saw_setting_deg
+from bedplan.geometry.polygons import minus
+from bedplan.model.materials import Board
+from bedplan.model.site import PlacedBed, Site
+
+
+def edge_beds(site: Site, boards: Mapping[str, Board]) -> tuple[BedEdging, ...]:
+    """Return the edging of every bed, in the order of the site.
+
+    Parameters
+    ----------
+    site
+        Beds in place.
+    boards
+        Kinds of board, by name.
+
+    Raises
+    ------
+    StockError
+        If a bed is edged with a board that comes in no length at all.
+    """
+    fence = Served([site.enclosure.polygon])
+    edged = [bed for bed in site.beds if bed.spec.edging]
+    done = []
+    for number, bed in enumerate(site.beds, start=1):
+        if bed.spec.edging is None:
+            done.append(BedEdging(bed.spec.name, None, (), (), (), bed.outline))
+            continue
+        board = boards[bed.spec.edging]
+        if _longest_m(board) <= 0.0:
+            message = f"board {board.name!r} has no length on sale and none on hand"
+            raise StockError(message)
+        if bed.curved_m and board.bends:
+            done.append(_edge_round(bed, board, number))
+            continue
+        earlier = Served(_neighbours(bed, edged))
+        done.append(_edge_straight(bed, board, number,
+                                   [earlier] if bed.spec.against_fence else [fence, earlier]))
+    return tuple(done)
+
+
+def _neighbours(bed: PlacedBed, edged: Sequence[PlacedBed]) -> list[Polygon]:
+    """Return the outlines of beds before this one whose boards may serve it too."""
+    before = edged[:edged.index(bed)]
+    reach = bed.outline.buffer(1e-3).bounds
+    return [other.outline for other in before if _boxes_meet(reach, other.outline.bounds)]
+
+
+def _boxes_meet(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
+    return a[0] <= b[2] and b[0] <= a[2] and a[1] <= b[3] and b[1] <= a[3]
+
+
+def _longest_m(board: Board) -> float:
+    on_hand = max(board.on_hand_m, default=0.0) - 2 * board.end_trim_m
+    return max(board.longest_m, on_hand)
+
+
+def _edge_straight(bed: PlacedBed, board: Board, number: int,
+                   served: Sequence[Served]) -> BedEdging:
+    runs: list[Run] = []
+    pieces: list[Piece] = []
+    splices: list[Point] = []
+    for ring in edges_of(bed.outline, served):
+        for edge, span, start, end in _cut_runs(ring, board):
+            run = Run(len(runs) + 1, edge.line.point(span[0]), edge.line.point(span[1]),
+                      span[1] - span[0])
+            runs.append(run)
+            made, at = _pieces(edge, (start, end), board, (bed.spec.name, number, run.number))
+            pieces += made
+            splices += at
+    planting = minus(bed.outline, *(piece.outline for piece in pieces))
+    return BedEdging(bed.spec.name, board.name, tuple(runs), tuple(pieces), tuple(splices),
+                     planting)
+
+
+def _cut_runs(ring: Sequence[Edge], board: Board) -> Iterator[tuple[Edge, Span, Cut, Cut]]:
+    """Yield every run of a ring with the cuts at its two ends."""
+    for index, edge in enumerate(ring):
+        before, after = ring[index - 1], ring[(index + 1) % len(ring)]
+        for span in edge.spans:
+            start: Cut = ("square", square_cut(edge, span[0]))
+            end: Cut = ("square", square_cut(edge, span[1]))
+            if span[0] == 0.0:
+                start = joint_cuts(before, edge, board)[1]
+            if span[1] == edge.length_m:
+                end = joint_cuts(edge, after, board)[0]
+            yield edge, span, start, end
+
+
+def _pieces(edge: Edge, cuts: tuple[Cut, Cut], board: Board,
+            place: tuple[str, int, int]) -> tuple[list[Piece], list[Point]]:
+    """Cut one run into as few equal pieces as the stock allows."""
+    outer, inner = edge.line, edge.line.shifted(board.thickness_m)
+    faces = (*face_ends(outer, cuts[0][1], cuts[1][1]), *face_ends(inner, cuts[0][1], cuts[1][1]))
+    first, last = min(faces), max(faces)
+    count = math.ceil((last - first) / _longest_m(board) - 1e-9)
+    at = [first + (last - first) * part / count for part in range(1, count)]
+    inside: list[Cut] = [("splice", square_cut(edge, station)) for station in at]
+    ends = [cuts[0], *inside, cuts[1]]
+    pieces = [
+        _piece((outer, inner), (start, end), board, place, ascii_lowercase[i % 26] if at else "")
+        for i, (start, end) in enumerate(pairwise(ends))
+    ]
+    return pieces, [outer.point(station) for station in at]
+
+
+def _piece(faces: tuple[Line, Line], cuts: tuple[Cut, Cut], board: Board,
+           place: tuple[str, int, int], letter: str) -> Piece:
+    outer, inner = faces
+    bed, number, run = place
+    (outer_a, outer_b), (inner_a, inner_b) = (
+        face_ends(face, cuts[0][1], cuts[1][1]) for face in faces)
+    outline = Polygon([outer.point(outer_a), outer.point(outer_b),
+                       inner.point(inner_b), inner.point(inner_a)])
+    ends = (End(cuts[0][0], _saw_deg(inner_a - outer_a, board.thickness_m)),
+            End(cuts[1][0], _saw_deg(inner_b - outer_b, board.thickness_m)))
+    return Piece(f"{number}.{run}{letter}", bed, run, board.name,
+                 max(outer_b, inner_b) - min(outer_a, inner_a),
+                 min(outer_b - outer_a, inner_b - inner_a), ends, outline)
+
+
+def _saw_deg(run_off_m: float, thickness_m: float) -> float:
+    """Return the saw setting of a cut that runs off so far in one thickness of board."""
+    return saw_setting_deg(math.degrees(math.atan2(thickness_m, run_off_m)))
+
+
+def _edge_round(bed: PlacedBed, board: Board, number: int) -> BedEdging:
+    """Edge a round bed with a board that bends: one run of the arc's length."""
+    around_m = 2.0 * math.pi * bed.curved_m
+    count = math.ceil(around_m / _longest_m(board) - 1e-9)
+    center = bed.outline.centroid
+    inner = shapely.affinity.scale(
+        bed.outline, *[(bed.curved_m - board.thickness_m) / bed.curved_m] * 2, origin=center)
+    joint: Joint = "closed" if count == 1 else "splice"
+    starts = [bed.outline.exterior.interpolate(i / count, normalized=True) for i in range(count)]
+    pieces = tuple(
+        Piece(f"{number}.1{ascii_lowercase[i % 26] if count > 1 else ''}", bed.spec.name, 1,
+              board.name, around_m / count, around_m / count,
+              (End(joint, 0.0), End(joint, 0.0)), _sector(bed, inner, i, count))
+        for i in range(count))
+    start = (starts[0].x, starts[0].y)
+    return BedEdging(bed.spec.name, board.name, (Run(1, start, start, around_m),), pieces,
+                     tuple((p.x, p.y) for p in starts) if count > 1 else (), inner)
+
+
+def _sector(bed: PlacedBed, inner: Polygon, part: int, count: int) -> Polygon:
+    """Return the part of a round board between two of its splices."""
+    if count == 1:
+        return minus(bed.outline, inner)
+    faces = [shapely.ops.substring(ring.exterior, part / count, (part + 1) / count,
+                                   normalized=True) for ring in (bed.outline, inner)]
+    return Polygon([*faces[0].coords, *reversed(faces[1].coords)])

@@ -1,0 +1,157 @@
+"""Which keys of a table exclude, need or contradict one another (layer: layout_file).
+
+Works on the file's plain data, so that these faults are told beside those of single values. A
+misspelt key counts as the key it was meant to be: its own fault is told by the schema.
+
+Public entry point: `rule_faults`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from bedplan.errors import Fault
+from bedplan.layout_file.faults import nearest
+from bedplan.layout_file.positions import KeyPath
+from bedplan.layout_file.references import Data, table, tables
+from bedplan.layout_file.schema import BED_SHAPES, PATH_SHAPES, BedTable, CircleTable, PathTable
+from bedplan.layout_file.schema_goods import BoardTable, Table
+
+
+@dataclass(frozen=True)
+class _Rules:
+    """What one kind of table asks of its keys.
+
+    Parameters
+    ----------
+    model
+        Knows the keys.
+    one_of
+        Exactly one of these must be there.
+    lack
+        What a table without any of them lacks.
+    needs
+        A key, and the key that must stand beside it.
+    belongs
+        A key, and the key it has no meaning without.
+    """
+
+    model: type[Table]
+    one_of: Sequence[str]
+    lack: str
+    needs: Mapping[str, str]
+    belongs: Mapping[str, str]
+
+
+_BED: Final = _Rules(
+    BedTable, BED_SHAPES, "shape", {"along": "width", "around": "clearance"},
+    {"width": "along", "start": "along", "end": "along", "clearance": "around",
+     "square_to": "around"})
+_PATH: Final = _Rules(
+    PathTable, PATH_SHAPES, "shape", {"centerline": "width"},
+    {"width": "centerline",
+     **dict.fromkeys(("bond", "offset", "direction", "joint", "joint_fill"), "pavers")})
+_CIRCLE: Final = _Rules(CircleTable, ("radius", "diameter"), "size", {}, {})
+
+
+def rule_faults(data: Data, goods: Mapping[str, Data] | None) -> Iterator[Fault]:
+    """Yield every fault that takes more than one value to see.
+
+    Parameters
+    ----------
+    data
+        The layout file.
+    goods
+        All goods of the layout and its price lists, by kind; None where they are not known.
+    """
+    yield from _corner_faults(data)
+    for kind in ("gate", "plant", "bed", "path"):
+        yield from _repeated_names(data, kind)
+    for path, bed in tables(data, "bed"):
+        yield from _table_faults(path, bed, _BED, _called("bed", bed))
+        if "circle" in bed:
+            yield from _table_faults((*path, "circle"), table(bed, "circle"), _CIRCLE, "circle")
+    for path, walk in tables(data, "path"):
+        yield from _table_faults(path, walk, _PATH, _called("path", walk))
+    if goods is not None:
+        yield from _boards_without_stock(data, goods)
+
+
+def _called(kind: str, row: Data) -> str:
+    name = row.get("name")
+    return f"{kind} {name!r}" if isinstance(name, str) else f"this {kind}"
+
+
+def _corner_faults(data: Data) -> Iterator[Fault]:
+    corners = table(data, "enclosure").get("corners")
+    if not isinstance(corners, dict):
+        return
+    if len(corners) < 3:
+        named = f": {', '.join(corners)}" if corners else ""
+        yield Fault(("enclosure", "corners"), f"{len(corners)} corners{named}",
+                    "at least 3 corners", "add the missing corners in order round the fence")
+    for name in corners:
+        if not name.strip():
+            yield Fault(("enclosure", "corners", name), "a corner without a name",
+                        "a short name such as A", "name the corner")
+
+
+def _repeated_names(data: Data, kind: str) -> Iterator[Fault]:
+    seen: set[str] = set()
+    for path, row in tables(data, kind):
+        name = row.get("name")
+        if not isinstance(name, str):
+            continue
+        if name in seen:
+            yield Fault((*path, "name"), f"a second {kind} called {name!r}",
+                        f"a name of its own for every {kind}", "rename one of the two")
+        seen.add(name)
+
+
+def _table_faults(path: KeyPath, row: Data, rules: _Rules, who: str) -> Iterator[Fault]:
+    meant = {*row, *_meant(row, rules.model)}
+    yield from _choice_faults(path, row, rules, who, meant)
+    for key, other in rules.needs.items():
+        if key in row and other not in meant:
+            yield Fault(path, f"missing key {other!r}", f"{other!r} beside {key!r} in {who}",
+                        f"add a line {other} = …")
+    for key, other in rules.belongs.items():
+        if key in row and other not in meant:
+            yield Fault((*path, key), f"{key!r} without {other!r}",
+                        f"{key!r} only beside {other!r}", f"take {key!r} out, or add {other!r}")
+
+
+def _choice_faults(
+    path: KeyPath, row: Data, rules: _Rules, who: str, meant: set[str],
+) -> Iterator[Fault]:
+    listed = ", ".join(rules.one_of[:-1]) + " or " + rules.one_of[-1]
+    given = [key for key in rules.one_of if key in row]
+    if len(given) > 1:
+        yield Fault((*path, given[1]), f"{who} has {' and '.join(given)}",
+                    f"exactly one of {listed}", f"keep only one of {', '.join(given)}")
+    elif not meant.intersection(rules.one_of):
+        yield Fault(path, f"{who} has no {rules.lack}", f"exactly one of {listed}",
+                    f"add {listed}")
+
+
+def _meant(row: Data, model: type[Table]) -> Iterator[str]:
+    """Yield the key that each unknown key was probably meant to be."""
+    known = model.model_fields
+    for key in row:
+        near = None if key in known else nearest(key, known)
+        if near:
+            yield near
+
+
+def _boards_without_stock(data: Data, goods: Mapping[str, Data]) -> Iterator[Fault]:
+    for path, bed in tables(data, "bed"):
+        name = bed.get("edging")
+        board = table(goods["board"], name) if isinstance(name, str) else {}
+        sources = {*board, *_meant(board, BoardTable)}.intersection(("stock", "on_hand"))
+        empty = all(board.get(key, True) == [] for key in sources)
+        if board and empty:
+            yield Fault((*path, "edging"), f"board {name!r} has no stock and nothing on hand",
+                        "a board that can be bought or is on hand",
+                        f"add stock or on_hand to the board {name!r}")

@@ -1,0 +1,137 @@
+"""Schema of what is bought: boards, pavers, fabric, materials (layer: layout_file).
+
+These four kinds of table may stand in a layout or in a price list that layouts include.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, model_validator
+
+from bedplan.layout_file.quantities import (
+    BagVolume,
+    Compaction,
+    Count,
+    Density,
+    Length,
+    Load,
+    Name,
+    PerUnit,
+    Price,
+    Size,
+    Volume,
+    Weight,
+    refusal,
+)
+from bedplan.model.materials import SPLICE_CLEAR_M
+
+ONE, MANY = "<one>", "<many>"
+"""Marks of the two forms of a value that may stand alone or in a list; never shown to anyone."""
+
+
+def one_or_many(value: object) -> str:
+    """Return the mark of a value: in a list, or alone."""
+    return MANY if isinstance(value, list) else ONE
+
+
+class Table(BaseModel):
+    """A table of the file: no unknown keys, no silent change of type."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class StockTable(Table):
+    """One length on sale."""
+
+    length: Size
+    price: Price | None = None
+    limit: Count | None = None
+
+
+class BoardTable(Table):
+    """``[board.NAME]``: edging."""
+
+    thickness: Size
+    height: Size
+    kerf: Length = 0.0
+    end_trim: Length = 0.0
+    corner: Literal["butt", "mitre"] = "butt"
+    through: Literal["long", "pinwheel"] = "long"
+    stock: list[StockTable] = Field(default_factory=list)
+    on_hand: list[Size] = Field(default_factory=list)
+    splice_clear: Length = SPLICE_CLEAR_M
+    bends: bool = False
+
+
+class PaverTable(Table):
+    """``[paver.NAME]``: a whole unit."""
+
+    size: Annotated[list[Size], Field(min_length=2, max_length=2)]
+    thickness: Size
+    price: Price | None = None
+    weight: Weight | None = None
+    on_hand: Count = 0
+    limit: Count | None = None
+
+
+class FabricTable(Table):
+    """``[fabric.NAME]``: weed barrier."""
+
+    width: Size
+    lap: Length
+    turn_up: Length = 0.0
+    rolls: list[StockTable] = Field(default_factory=list)
+    pin_every: Size | None = None
+    on_hand: list[Size] = Field(default_factory=list)
+
+
+class BulkTable(Table):
+    """``bulk``: loose material by the load. `per` comes first: the loads are measured like it."""
+
+    per: PerUnit
+    price: Price | None = None
+    step: Load = 0.0
+    minimum: Load = 0.0
+    delivery: Price = 0.0
+
+
+class BagTable(Table):
+    """One size of bag."""
+
+    volume: BagVolume
+    price: Price | None = None
+
+
+class MaterialTable(Table):
+    """``[material.NAME]``: a loose material."""
+
+    compaction: Compaction = 1.0
+    density: Density | None = None
+    sold_by: Literal["volume", "weight"] | None = None
+    bulk: BulkTable | None = None
+    bags: list[BagTable] = Field(default_factory=list)
+    on_hand: Volume = 0.0
+
+    @model_validator(mode="after")
+    def _one_measure(self) -> Self:
+        per = self.bulk.per if self.bulk else None
+        if per is not None and self.sold_by not in (None, per.measure):
+            got = f'sold_by = "{self.sold_by}" with a bulk price per {per.text}'
+            raise refusal(got, "one way of measuring",
+                          f'write sold_by = "{per.measure}", or leave it out')
+        return self
+
+
+IncludeList = Annotated[
+    Annotated[Name, Tag(ONE)] | Annotated[list[Name], Tag(MANY)], Discriminator(one_or_many)]
+
+
+class PriceList(Table):
+    """A file that layouts include: goods, and further price lists."""
+
+    include: IncludeList | None = None
+    board: dict[str, BoardTable] = Field(default_factory=dict)
+    paver: dict[str, PaverTable] = Field(default_factory=dict)
+    fabric: dict[str, FabricTable] = Field(default_factory=dict)
+    material: dict[str, MaterialTable] = Field(default_factory=dict)

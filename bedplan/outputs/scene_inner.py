@@ -1,0 +1,110 @@
+"""Dimensions inside the fence: how long and wide each bed is, how wide each walk is at its least.
+
+They are drawn where they fit and left out where they do not: the names and the outer
+dimensions have the first claim to the paper. Layer: outputs. Public entry point:
+`inner_labels`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from bedplan.geometry.polygons import parts
+from bedplan.model.layout import AlongSides, Circle, System
+from bedplan.model.site import PlacedBed
+from bedplan.outputs.labels import Label
+from bedplan.outputs.scene import Point
+from bedplan.outputs.scene_dimensions import inner_dimension
+from bedplan.outputs.scene_palette import BED_FILL
+from bedplan.outputs.sheet import Frame
+from bedplan.units import format_length
+
+if TYPE_CHECKING:
+    from bedplan.plan import Plan
+
+_SHARES: Final = (0.12, 0.88, 0.2, 0.8, 0.3, 0.7, 0.42, 0.58)
+"""Where across a bed its dimension may run, as parts of the way over: near an edge first."""
+
+_LEAST_MM: Final = 2.0
+"""A dimension line keeps this far from the edge it runs along [mm]."""
+
+
+def inner_labels(plan: Plan, frame: Frame) -> list[Label]:
+    """Return the optional dimensions inside the fence, the beds' first."""
+    show = plan.layout.show
+    return [label for bed in plan.site.beds for label in bed_dimensions(bed, frame, show)]
+
+
+def bed_dimensions(bed: PlacedBed, frame: Frame, show: System) -> list[Label]:
+    """Return a bed's own dimensions: depth of a border, across a circle, or both ways."""
+    outline = frame.shape(bed.outline)
+    subject = f"size of {bed.spec.name}"
+    match bed.spec.shape:
+        case AlongSides(width_m=width_m):
+            found = [(format_length(width_m, show), list(_across_border(outline, width_m * frame.mm_per_m)))]
+        case Circle(radius_m=radius_m):
+            found = [(f"⌀ {format_length(2 * radius_m, show)}", list(_diameters(outline)))]
+        case _:
+            found = list(_both_ways(outline, frame, show))
+    return [inner_dimension(subject, words, spans, outline, BED_FILL, 7)
+            for words, spans in found if spans]
+
+
+def _both_ways(outline: Polygon, frame: Frame,
+               show: System) -> Iterator[tuple[str, list[tuple[Point, Point]]]]:
+    """Return length and width of a rectangle; of another shape nothing."""
+    ring = list(outline.exterior.coords)[:-1]
+    if len(ring) != 4 or outline.area < 0.999 * outline.minimum_rotated_rectangle.area:
+        return
+    for first in (0, 1):
+        a, b, c = ring[first], ring[first + 1], ring[(first + 2) % 4]
+        length_m = math.dist(a, b) / frame.mm_per_m
+        yield format_length(length_m, show), list(_parallels(a, b, c))
+
+
+def _parallels(a: Point, b: Point, c: Point) -> Iterator[tuple[Point, Point]]:
+    """Return lines from one edge to its opposite, parallel to ``ab``, shifted towards ``c``."""
+    across = (c[0] - b[0], c[1] - b[1])
+    depth = math.hypot(*across)
+    for share in _SHARES:
+        if min(share, 1.0 - share) * depth >= _LEAST_MM:
+            dx, dy = share * across[0], share * across[1]
+            yield (a[0] + dx, a[1] + dy), (b[0] + dx, b[1] + dy)
+
+
+def _diameters(outline: Polygon) -> Iterator[tuple[Point, Point]]:
+    x, y = outline.centroid.coords[0]
+    radius = math.sqrt(outline.area / math.pi)
+    for angle in (-60, 60, 0, 90, -30, 30):
+        u, v = radius * math.cos(math.radians(angle)), radius * math.sin(math.radians(angle))
+        yield (x - u, y - v), (x + u, y + v)
+
+
+def _across_border(outline: Polygon, depth: float) -> Iterator[tuple[Point, Point]]:
+    """Return lines square across a border from each of its long edges, as deep as it is."""
+    edges = sorted(pairwise(outline.exterior.coords), key=lambda edge: -math.dist(*edge))
+    for start, end in edges[:4]:
+        length = math.dist(start, end)
+        if length < 1.5 * depth:
+            continue
+        left = ((start[1] - end[1]) / length, (end[0] - start[0]) / length)
+        for share in (0.12, 0.88, 0.25, 0.75, 0.35, 0.65):
+            foot = (start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1]))
+            head = (foot[0] + depth * left[0], foot[1] + depth * left[1])
+            if _spans(outline, foot, head):
+                yield foot, head
+
+
+def _spans(outline: Polygon, foot: Point, head: Point) -> bool:
+    """Tell whether a line runs from edge to edge of a shape."""
+    inside = LineString([foot, head]).intersection(outline).length
+    return (abs(inside - math.dist(foot, head)) < 0.02
+            and outline.exterior.distance(shapely.Point(head)) < 0.02)

@@ -1,0 +1,187 @@
+"""The legend: what each texture, line and sign on the drawing stands for (layer: outputs).
+
+Only what is on the drawing is explained, with the same pens and textures the drawing uses.
+Public entry point: `legend`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import Point as ShapelyPoint
+
+from bedplan.geometry.lines import unit_vector
+from bedplan.model.layout import System
+from bedplan.model.materials import Board, Paver
+from bedplan.outputs.scene import Dots, Mark, Shapes, Strokes
+from bedplan.outputs.scene_ground import BARE, SOIL, surfaces
+from bedplan.outputs.scene_lettering import clean
+from bedplan.outputs.scene_palette import (
+    BED_EDGE,
+    BED_FILL,
+    BED_MARK,
+    BOARD,
+    BOARD_FILL,
+    CROWN,
+    CROWN_FILL,
+    CROWN_OPACITY,
+    FENCE_BACK,
+    FENCE_FACE,
+    FENCE_FILL,
+    FENCE_HATCH,
+    GATE_LEAF,
+    GATE_SWING,
+    GREEN,
+    INK,
+    PATH_EDGE,
+    PATH_FILL,
+    PATH_MARK,
+    PLANNED_CROWN,
+    POST,
+    RING,
+    UNIT,
+    UNIT_FILL,
+    WHITE,
+)
+from bedplan.outputs.scene_texture import Texture, hatch
+from bedplan.units import format_length
+
+if TYPE_CHECKING:
+    from bedplan.plan import Plan
+
+SWATCH_MM = (10.0, 5.0)
+"""Width and height of one swatch [mm]."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One row: the words, and what draws the swatch into a rectangle of the panel."""
+
+    words: str
+    swatch: Callable[[Polygon], list[Mark]]
+
+
+def legend(plan: Plan) -> list[Entry]:
+    """Return the rows of the legend, from the fence inwards."""
+    return [*_fence_entries(plan), *_bed_entries(plan), *_walk_entries(plan),
+            *_plant_entries(plan)]
+
+
+def _fence_entries(plan: Plan) -> Iterator[Entry]:
+    words = "fence with post" if plan.site.posts else "fence"
+    yield Entry(f"{words}; heavy line: fence line", lambda at: _fence(at, bool(plan.site.posts)))
+    if plan.site.gates:
+        yield Entry("gate, leaf open, and its swing", _gate)
+
+
+def _bed_entries(plan: Plan) -> Iterator[Entry]:
+    show = plan.layout.show
+    for material, texture in surfaces(plan).beds.items():
+        words = "bed, bare soil" if material == SOIL else f"bed: {clean(material)}"
+        yield Entry(words, _ground(BED_FILL, BED_MARK, texture))
+    used = dict.fromkeys(edging.board for edging in plan.edging if edging.pieces)
+    for name in used:
+        if name is not None:
+            yield Entry(_board_words(plan.layout.boards[name], show), _board)
+    if any(bed.spec.edging is None for bed in plan.site.beds):
+        yield Entry("edge of a bed without boards", _bed_edge)
+
+
+def _board_words(board: Board, show: System) -> str:
+    size = f"{format_length(board.thickness_m, show)} × {format_length(board.height_m, show)}"
+    return f"{clean(board.name)} edging, {size}"
+
+
+def _walk_entries(plan: Plan) -> Iterator[Entry]:
+    for material, texture in surfaces(plan).paths.items():
+        words = "walk, bare ground" if material == BARE else f"walk: {clean(material)}"
+        yield Entry(words, _ground(PATH_FILL, PATH_MARK, texture))
+    pavers = {walk.paver.name: walk.paver for walk in plan.walks if walk.paver}
+    for paver in pavers.values():
+        yield Entry(_paver_words(paver, plan.layout.show), _unit)
+
+
+def _paver_words(paver: Paver, show: System) -> str:
+    sizes = (paver.length_m, paver.width_m, paver.thickness_m)
+    return f"{clean(paver.name)}, {' × '.join(format_length(size, show) for size in sizes)}"
+
+
+def _plant_entries(plan: Plan) -> Iterator[Entry]:
+    plants = [plant.plant for plant in plan.site.plants]
+    if any(plant.existing for plant in plants):
+        yield Entry("existing plant: stem and crown", lambda at: _plant(at, existing=True))
+    if any(not plant.existing for plant in plants):
+        yield Entry("new plant: stem and crown", lambda at: _plant(at, existing=False))
+    if any(plant.keep_clear_m > 0.0 for plant in plants):
+        yield Entry("ring kept clear round a stem", _ring)
+
+
+def _fence(at: Polygon, posts: bool) -> list[Mark]:
+    left, bottom, right, _ = at.bounds
+    band = box(left, bottom + 1.5, right, bottom + 3.5)
+    marks: list[Mark] = [
+        Shapes("panel", (band,), FENCE_FILL), *hatch("panel", band, FENCE_HATCH, 1.1),
+        Strokes("panel", (((left, bottom + 1.5), (right, bottom + 1.5)),), FENCE_FACE),
+        Strokes("panel", (((left, bottom + 3.5), (right, bottom + 3.5)),), FENCE_BACK)]
+    if posts:
+        middle = (left + right) / 2
+        post = box(middle - 1.0, bottom + 1.5, middle + 1.0, bottom + 3.5)
+        marks.append(Shapes("panel", (post,), INK, POST))
+    return marks
+
+
+def _gate(at: Polygon) -> list[Mark]:
+    left, bottom, right, top = at.bounds
+    reach = top - bottom - 0.4
+    hinge = ((left + right - reach) / 2, bottom + 0.2)
+    turns = [unit_vector(angle) for angle in range(0, 91, 10)]
+    arc = tuple((hinge[0] + reach * x, hinge[1] + reach * y) for x, y in turns)
+    leaf = LineString([hinge, arc[-1]]).buffer(0.4, cap_style="flat")
+    return [Strokes("panel", (arc, (hinge, arc[0])), GATE_SWING),
+            Shapes("panel", (leaf,), WHITE, GATE_LEAF)]
+
+
+def _ground(fill: str, ink: str, texture: Texture | None) -> Callable[[Polygon], list[Mark]]:
+    def draw(at: Polygon) -> list[Mark]:
+        grain = texture("panel", at, ink) if texture is not None else []
+        return [Shapes("panel", (at,), fill), *grain, Shapes("panel", (at,), None, PATH_EDGE)]
+
+    return draw
+
+
+def _board(at: Polygon) -> list[Mark]:
+    left, bottom, right, _ = at.bounds
+    return [Shapes("panel", (box(left, bottom + 2.0, right, bottom + 2.8),), BOARD_FILL, BOARD)]
+
+
+def _bed_edge(at: Polygon) -> list[Mark]:
+    left, bottom, right, _ = at.bounds
+    return [Strokes("panel", (((left, bottom + 2.5), (right, bottom + 2.5)),), BED_EDGE)]
+
+
+def _unit(at: Polygon) -> list[Mark]:
+    left, bottom, right, top = at.bounds
+    units = (box(left + 0.3, bottom + 0.3, left + 4.8, top - 0.3),
+             box(right - 4.8, bottom + 0.3, right - 0.3, top - 0.3))
+    return [Shapes("panel", (at,), PATH_FILL), Shapes("panel", units, UNIT_FILL, UNIT)]
+
+
+def _plant(at: Polygon, existing: bool) -> list[Mark]:
+    left, bottom, right, top = at.bounds
+    middle = ((left + right) / 2, (bottom + top) / 2)
+    crown = ShapelyPoint(middle).buffer((top - bottom) / 2)
+    marks: list[Mark] = [
+        Shapes("panel", (crown,), CROWN_FILL, CROWN if existing else PLANNED_CROWN,
+               CROWN_OPACITY),
+        Dots("panel", (middle,), 0.8, GREEN)]
+    return marks if existing else [*marks, Dots("panel", (middle,), 0.45, WHITE)]
+
+
+def _ring(at: Polygon) -> list[Mark]:
+    left, bottom, right, top = at.bounds
+    middle = ((left + right) / 2, (bottom + top) / 2)
+    return [Shapes("panel", (ShapelyPoint(middle).buffer(1.6),), None, RING),
+            Dots("panel", (middle,), 0.8, GREEN)]

@@ -1,0 +1,72 @@
+"""Whole units laid in a region, none cut (layer: engine).
+
+`best_shift` lays one bond in one direction, `best_laying` tries bonds and directions,
+`open_joints` shares slack out into the joints, `upper_bound` says how many units any layout at
+all could hold, and `pack_rectangle` packs a rectangle with no pattern.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from bedplan.paving.bonds import (
+        Bond,
+        basket_weave,
+        herringbone,
+        least_gap_m,
+        pinwheel,
+        running,
+        stack,
+    )
+    from bedplan.paving.bounds import upper_bound
+    from bedplan.paving.joints import open_joints
+    from bedplan.paving.laying import Laying, Placement
+    from bedplan.paving.rectangle import pack_rectangle
+    from bedplan.paving.shift import best_shift
+    from bedplan.paving.sides import best_laying, directions
+
+_HOMES = {
+    "Bond": "bonds",
+    "Laying": "laying",
+    "Placement": "laying",
+    "basket_weave": "bonds",
+    "best_laying": "sides",
+    "best_shift": "shift",
+    "directions": "sides",
+    "herringbone": "bonds",
+    "least_gap_m": "bonds",
+    "open_joints": "joints",
+    "pack_rectangle": "rectangle",
+    "pinwheel": "bonds",
+    "running": "bonds",
+    "stack": "bonds",
+    "upper_bound": "bounds",
+}
+
+__all__ = [
+    "Bond",
+    "Laying",
+    "Placement",
+    "basket_weave",
+    "best_laying",
+    "best_shift",
+    "directions",
+    "herringbone",
+    "least_gap_m",
+    "open_joints",
+    "pack_rectangle",
+    "pinwheel",
+    "running",
+    "stack",
+    "upper_bound",
+]
+
+
+def __getattr__(name: str) -> object:
+    """Import an entry point when it is first asked for, to keep the package's import light."""
+    if name not in _HOMES:
+        message = f"module {__name__!r} has no attribute {name!r}"
+        raise AttributeError(message)
+    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)

@@ -1,0 +1,1 @@
+"""Quantities of a plan: weed barrier, fills, orders (layer: engines)."""

@@ -1,0 +1,108 @@
+"""Where a row of strips may start so as to buy the least: finitely many offsets (layer: takeoff).
+
+Terms: see `barrier_strips`. Entry point: `critical_offsets`. First principles, proof in its notes.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from bedplan.geometry.tolerance import GRID_M
+from bedplan.takeoff.barrier_strips import Flags, Floats, Ints, Outline
+
+
+def critical_offsets(outline: Outline, width_m: float, lap_m: float,
+                     most: int) -> tuple[Floats, bool]:
+    """Return the offsets among which the least total length stands, ascending.
+
+    An offset is where the first band starts above ``v.min() - width`` [m], below the pitch.
+
+    Parameters
+    ----------
+    most
+        Most offsets to return; beyond it those are kept where the longest edges lie along a
+        strip's edge.
+
+    Returns
+    -------
+    offsets, complete
+        ``(m,)`` offsets [m], and whether they are all there are: then the least is exact, if at
+        most one sliver fits in a lap and both rules for it are tried.
+
+    Notes
+    -----
+    While no edge of a strip passes a corner of the area, the parts under a band stay the same
+    ones, and each end of a part is the farthest of: a fixed corner, the boundary where the
+    band's lower edge crosses it, the boundary where its upper edge does; all linear in the
+    offset. Cut the range again wherever two such *like* ends (two starts, or two ends) change
+    places. In between, with parts in order and ``e`` the farthest end so far, a band's length is
+    ``Σ end − max(start, e)``: a sum of linear and of concave terms. Hence the total is concave
+    in each range and least at one of its ends. At the end itself a strip only touches what it
+    covered on one side of it, so the value there is never above the limits from either side.
+    """
+    pitch, base = width_m - lap_m, outline.v.min() - width_m
+    places = np.concatenate((outline.v, outline.v - width_m))
+    along = np.tile(_edge_along(outline), 2)
+    complete = len(outline.v) * 2 <= most
+    if complete:
+        swaps = _swaps(outline, width_m)
+        complete = len(places) + len(swaps) <= most
+        places = np.concatenate((places, swaps))
+        along = np.append(along, np.zeros(len(swaps)))
+    folded = (places - base) % pitch
+    folded[folded > pitch - GRID_M] = 0.0
+    order = np.argsort(folded)
+    fresh = np.append(True, np.diff(folded[order]) > GRID_M)
+    weight = np.bincount(np.cumsum(fresh) - 1, along[order])
+    offsets = folded[order][fresh]
+    if len(offsets) <= most:
+        return offsets, complete
+    return np.sort(offsets[np.argsort(-weight, kind="stable")[:most]]), False
+
+
+def _edge_along(outline: Outline) -> Floats:
+    """Return at each corner how much edge from it runs along the strips [m]."""
+    du = np.abs(outline.u[outline.after] - outline.u)
+    dv = np.abs(outline.v[outline.after] - outline.v)
+    return np.where(dv <= 1e-6 * du, du, 0.0)
+
+
+def _swaps(outline: Outline, width_m: float) -> Floats:
+    """Return the band positions where two like ends of parts change places [m].
+
+    The ends are of three kinds: on the band's lower edge, on its upper edge, or at a corner that
+    sticks out along the strip.
+    """
+    rises, ahead, behind = outline.rises, outline.after, outline.before
+    u, v = outline.u, outline.v
+    turn = ((u - u[behind]) * (v[ahead] - v) - (v - v[behind]) * (u[ahead] - u)) > 0.0
+    ends = turn & (u >= u[behind]) & (u >= u[ahead])
+    starts = turn & (u <= u[behind]) & (u <= u[ahead])
+    falls = v[ahead] < v
+    found = [_swaps_of(outline, np.flatnonzero(edge), np.flatnonzero(corner), width_m)
+             for edge, corner in ((rises, ends), (falls, starts))]
+    return np.concatenate(found)
+
+
+def _swaps_of(outline: Outline, edge: Ints, corner: Ints, width_m: float) -> Floats:
+    """Return the band positions where ends of one kind, starts or ends, change places [m]."""
+    edge = edge[np.abs(outline.v[outline.after[edge]] - outline.v[edge]) > GRID_M]
+    a, b = outline.v[edge], outline.v[outline.after[edge]]
+    low, high = np.minimum(a, b), np.maximum(a, b)
+    slope = (outline.u[outline.after[edge]] - outline.u[edge]) / (b - a)
+    at_zero = outline.u[edge] - slope * a
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cross = ((at_zero + slope * width_m)[None, :] - at_zero[:, None]) \
+            / (slope[:, None] - slope[None, :])
+        level = (outline.u[corner][None, :] - at_zero[:, None]) / slope[:, None]
+    both = (_between(cross, low[:, None], high[:, None])
+            & _between(cross + width_m, low[None, :], high[None, :]))
+    on_edge = _between(level, low[:, None], high[:, None])
+    reach = outline.v[corner][None, :] - level
+    lower = on_edge & _between(reach, 0.0, width_m)
+    upper = on_edge & _between(-reach, 0.0, width_m)
+    return np.concatenate((cross[both], level[lower], level[upper] - width_m))
+
+
+def _between(value: Floats, low: Floats | float, high: Floats | float) -> Flags:
+    return np.asarray((value > low) & (value < high))

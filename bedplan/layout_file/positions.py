@@ -11,9 +11,10 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
 
-import tree_sitter_toml
-from tree_sitter import Language, Node, Parser
+if TYPE_CHECKING:
+    from tree_sitter import Node
 
 KeyPath = tuple[str | int, ...]
 
@@ -29,6 +30,9 @@ class Positions:
     """
 
     def __init__(self, text: bytes) -> None:
+        import tree_sitter_toml  # noqa: PLC0415 - 38 ms that only a faulty file needs
+        from tree_sitter import Language, Parser  # noqa: PLC0415 - as above
+
         self._arrays: dict[KeyPath, int] = {}
         self._lines: dict[KeyPath, int] = {(): 1}
         parser = Parser(Language(tree_sitter_toml.language()))

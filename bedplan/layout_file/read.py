@@ -69,14 +69,22 @@ def parse_layout(text: str, name: str = "layout.toml", folder: Path | None = Non
 
     Examples
     --------
-    >>> corners = "corners = { A = [0, 0], B = [9, 0], C = [9, 6], D = [0, 6] }"
-    >>> top = 'title = "Yard"\nunit = "m"\n[enclosure]\n'
-    >>> parse_layout(top + corners).enclosure.corners[2]
-    ('C', (9.0, 6.0))
-    >>> parse_layout(top + corners.replace("[9, 6]", "[9, -6 ]").replace("0, 6", "8 kg, 6"))
+    >>> text = '''
+    ... title = "Yard"
+    ... unit = "m"
+    ... [enclosure]
+    ... corners = { A = [0, 0], B = [9, 0], C = [9, 6], D = [0, 6] }
+    ... [[bed]]
+    ... name = "border"
+    ... along = ["BC"]
+    ... width = 0.8
+    ... '''
+    >>> parse_layout(text).beds[0].shape
+    AlongSides(sides=('BC',), width_m=0.8, start_m=0.0, end_m=0.0)
+    >>> parse_layout(text.replace("width", "wide"))  # doctest: +ELLIPSIS
     Traceback (most recent call last):
     ...
-    bedplan.errors.LayoutError: layout.toml:4: ...
+    bedplan.errors.LayoutError: layout.toml:9: bed[1].wide: unknown key 'wide'; did you mean...
     """
     return _layout(parse_source(text.encode(errors="surrogatepass"), name), folder)
 

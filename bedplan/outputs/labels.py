@@ -9,7 +9,7 @@ Method. Labels are placed in turn, the most important first, each at its cheapes
 that touches no label already placed. One that finds no room may push a placed label to
 another of that label's candidates. Then every label is offered its cheapest free place again
 until none moves, which is the discrete gradient descent of the reference. Optional labels
-without room are left out; the others draw on an endless supply of leader positions.
+without room are left out; the others may stand further off with a leader.
 
 References
 ----------
@@ -29,11 +29,12 @@ from typing import Final
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
+from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
-from bedplan.outputs.scene import Mark, Placed, Point, Strokes
+from bedplan.outputs.scene import Mark, Placed, Point, Shapes, Strokes
 from bedplan.outputs.scene_lettering import Line, block, block_size_mm, rectangle
-from bedplan.outputs.scene_palette import LEADER
+from bedplan.outputs.scene_palette import LEADER, RULE, WHITE
 
 GAP_MM: Final = 0.5
 """Labels stay this far apart, each way [mm]."""
@@ -68,6 +69,8 @@ class Candidate:
         Marks that come with the label, such as the line of a dimension.
     plate
         Colour to paint under the text, so that texture does not run through it.
+    ring_mm
+        Radius of a ring drawn round the words; 0 for none [mm].
     """
 
     lines: tuple[Line, ...]
@@ -77,27 +80,60 @@ class Candidate:
     leader: tuple[Point, ...] = ()
     strokes: tuple[Strokes, ...] = ()
     plate: str | None = None
+    ring_mm: float = 0.0
+
+    @cached_property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height of the words, and of the ring if there is one."""
+        wide, tall = block_size_mm(self.lines)
+        return max(wide, 2 * self.ring_mm), max(tall, 2 * self.ring_mm)
 
     @cached_property
     def box(self) -> Polygon:
         """The rectangle the words cover."""
-        return rectangle(self.center, *block_size_mm(self.lines), self.angle_deg)
+        return rectangle(self.center, *self.size_mm, self.angle_deg)
 
     @cached_property
-    def footprint(self) -> BaseGeometry:
-        """All that no other label may touch: the words with a gap round them, and the leader."""
-        wide, tall = block_size_mm(self.lines)
-        words = rectangle(self.center, wide + GAP_MM, tall + GAP_MM, self.angle_deg)
-        drawn = [LineString(line) for stroke in self.strokes for line in stroke.lines]
-        return shapely.union_all([words, *drawn, *self._leader_line()])
+    def clear(self) -> Polygon:
+        """The words with the gap other labels keep from them."""
+        wide, tall = self.size_mm
+        return rectangle(self.center, wide + GAP_MM, tall + GAP_MM, self.angle_deg)
 
-    def _leader_line(self) -> list[LineString]:
-        return [LineString(self.leader)] if self.leader else []
+    @cached_property
+    def lead(self) -> BaseGeometry:
+        """The leader as a line; empty for none."""
+        return LineString(self.leader)
+
+    @cached_property
+    def drawn(self) -> BaseGeometry:
+        """Every line that comes with the words."""
+        lines = [LineString(line) for stroke in self.strokes for line in stroke.lines]
+        return shapely.union_all([*lines, self.lead])
+
+    @cached_property
+    def whole(self) -> BaseGeometry:
+        """All that must lie within the field."""
+        return shapely.union_all([self.clear, self.drawn])
+
+    def clashes(self, other: Candidate) -> bool:
+        """Tell whether words would cover words or lines, or two leaders cross.
+
+        Lines that come with labels may cross each other, as dimension lines do.
+        """
+        return bool(self.clear.intersects(other.clear) or self.clear.intersects(other.drawn)
+                    or self.drawn.intersects(other.clear) or self.lead.intersects(other.lead))
 
     def marks(self) -> list[Mark]:
         """Return the label as marks on the sheet."""
-        leader = [Strokes("leaders", (self.leader,), LEADER)] if self.leader else []
-        return [*self.strokes, *leader, *block(self.lines, self.center, self.angle_deg)]
+        found: list[Mark] = [*self.strokes, *block(self.lines, self.center, self.angle_deg)]
+        if self.leader:
+            found.append(Strokes("leaders", (self.leader,), LEADER))
+        if self.plate is not None:
+            found.append(Shapes("plate", (self.box,), self.plate))
+        if self.ring_mm > 0.0:
+            ring = ShapelyPoint(self.center).buffer(self.ring_mm, quad_segs=16)
+            found.append(Shapes("leaders", (ring,), WHITE, RULE))
+        return found
 
 
 @dataclass(frozen=True)
@@ -141,7 +177,7 @@ def place(labels: Sequence[Label], features: Sequence[Feature],
     Returns
     -------
     placed
-        No two footprints touch and each lies in the room. An optional label without room is
+        No two clash (`Candidate.clashes`) and each lies in the room. An optional label without room is
         missing; so is a needed one whose every candidate is taken.
     """
     desk = _Desk(features, room)
@@ -184,7 +220,7 @@ class _Desk:
 
     def _ranked(self, candidates: Sequence[Candidate]) -> list[tuple[float, Candidate]]:
         """Return the candidates inside the room with their whole costs, cheapest first."""
-        inside = [candidate for candidate in candidates if self.room.covers(candidate.footprint)]
+        inside = [candidate for candidate in candidates if self.room.covers(candidate.whole)]
         costs = np.array([candidate.cost for candidate in inside])
         if inside and len(self.shapes):
             boxes = np.array([candidate.box for candidate in inside], dtype=object)
@@ -195,7 +231,7 @@ class _Desk:
 
     def _clashes(self, candidate: Candidate) -> list[int]:
         return [number for number, other in self.taken.items()
-                if shapely.intersects(candidate.footprint, other.footprint)]
+                if candidate.clashes(other)]
 
     def _free(self, number: int) -> Iterator[Candidate]:
         return (candidate for _, candidate in self.choices[number]

@@ -9,7 +9,7 @@ walks their name and size on their own ground, plants their name beside the stem
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -19,6 +19,7 @@ from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.geometry.lines import direction_deg, unit_vector
+from bedplan.edging.model import BedEdging
 from bedplan.geometry.polygons import parts
 from bedplan.model.layout import System
 from bedplan.model.site import PlacedBed, PlacedGate, PlacedPlant, Site
@@ -26,6 +27,7 @@ from bedplan.outputs.labels import Candidate, Feature, Label
 from bedplan.outputs.scene import Point
 from bedplan.outputs.scene_dimensions import Measure, led
 from bedplan.outputs.scene_fence import fence_band, fence_depth_mm
+from bedplan.outputs.scene_inner import size_words
 from bedplan.outputs.scene_lettering import Line, block_size_mm, clean, upright, wrap
 from bedplan.outputs.scene_palette import (
     BED_FILL,
@@ -39,7 +41,7 @@ from bedplan.outputs.scene_palette import (
     Style,
 )
 from bedplan.outputs.sheet import Frame
-from bedplan.units import format_area, format_length
+from bedplan.units import format_area
 
 if TYPE_CHECKING:
     from bedplan.plan import Plan, Walk
@@ -56,13 +58,17 @@ _PLACES: Final = 90
 """Candidates kept for a name that stands on its own ground."""
 
 
-def callouts(plan: Plan, frame: Frame) -> list[Label]:
-    """Return every label the drawing needs but the dimensions' figures."""
+def callouts(plan: Plan, frame: Frame, sized: Container[str] = ()) -> list[Label]:
+    """Return every label the drawing needs but the dimensions' figures.
+
+    The label of a bed in `sized` also tells the bed's size in words.
+    """
     show = plan.layout.show
     beds = zip(plan.site.beds, plan.edging, strict=True)
     return [*corner_labels(plan.site, frame),
             *(gate_label(plan.site, gate, frame) for gate in plan.site.gates),
-            *(bed_label(bed, frame.shape(edging.planting), frame, show)
+            *(bed_label(bed, frame.shape(edging.planting), frame,
+                        _facts(bed, edging, show, bed.spec.name in sized))
               for bed, edging in beds),
             *(walk_label(walk, frame) for walk in plan.walks if not walk.path.area.is_empty),
             *(plant_label(plant, frame) for plant in plan.site.plants)]
@@ -100,33 +106,37 @@ def _corner_spots(name: str, corner: Point, outward_deg: float,
             reach = depth_mm + out
             center = (corner[0] + reach * x, corner[1] + reach * y)
             yield Candidate(((clean(name), CORNER),), center, 0.0,
-                            0.5 * out + abs(turn) * 0.05)
+                            0.5 * out + abs(turn) * 0.05, ring_mm=CORNER_RADIUS_MM)
 
 
 def gate_label(site: Site, gate: PlacedGate, frame: Frame) -> Label:
     """Return a gate's name: outside between fence and dimensions, else inside, else led."""
     side = site.enclosure.side(gate.gate.side)
     middle = frame.point(gate.middle)
-    lines: tuple[Line, ...] = ((clean(gate.gate.name), GATE_NAME),)
+    name = clean(gate.gate.name)
     spots: list[Candidate] = []
     if side is not None:
         angle = upright(side.direction_deg)
         out = side.direction_deg + (-90.0 if side.inward > 0 else 90.0)
-        spots = list(_gate_spots(lines, middle, angle, out, fence_depth_mm(site, frame.mm_per_m)))
+        depth = fence_depth_mm(site, frame.mm_per_m)
+        for factor, smaller in _SHRINK:
+            lines: tuple[Line, ...] = ((name, _scaled(GATE_NAME, factor)),)
+            spots.extend(_gate_spots(lines, middle, (angle, out), depth, smaller / 2))
     return Label(f"gate {gate.gate.name}", tuple(spots), rank=2,
-                 more=lambda: _around_leaders(lines, middle))
+                 more=lambda: _around_leaders(((name, GATE_NAME),), middle))
 
 
-def _gate_spots(lines: tuple[Line, ...], middle: Point, angle: float, out_deg: float,
-                depth_mm: float) -> Iterator[Candidate]:
+def _gate_spots(lines: tuple[Line, ...], middle: Point, angles: tuple[float, float],
+                depth_mm: float, smaller: float) -> Iterator[Candidate]:
     _, tall = block_size_mm(lines)
+    angle, out_deg = angles
     ox, oy = unit_vector(out_deg)
     ax, ay = unit_vector(angle)
     outside = depth_mm + 1.0 + tall / 2
     for reach, cost in ((outside, 0.0), (outside + 1.0, 0.5), (-tall, 6.0), (-2.0 * tall, 7.0)):
         for slide in (0.0, 4.0, -4.0, 8.0, -8.0, 14.0, -14.0):
             center = (middle[0] + reach * ox + slide * ax, middle[1] + reach * oy + slide * ay)
-            yield Candidate(lines, center, angle, cost + 0.2 * abs(slide))
+            yield Candidate(lines, center, angle, cost + smaller + 0.2 * abs(slide))
 
 
 def _around_leaders(lines: tuple[Line, ...], target: Point,
@@ -135,10 +145,14 @@ def _around_leaders(lines: tuple[Line, ...], target: Point,
                  for reach in _REACHES for angle in range(0, 360, 12))
 
 
-def bed_label(bed: PlacedBed, planting: BaseGeometry, frame: Frame, show: System) -> Label:
-    """Return a bed's name and planting area, inside it or led to it."""
-    area_m2 = planting.area / frame.mm_per_m**2
-    facts = (figure(area_m2, show),)
+def _facts(bed: PlacedBed, edging: BedEdging, show: System, sized: bool) -> tuple[str, ...]:
+    size = (size_words(bed, show),) if sized else ()
+    return tuple(filter(None, (*size, figure(edging.planting.area, show))))
+
+
+def bed_label(bed: PlacedBed, planting: BaseGeometry, frame: Frame,
+              facts: tuple[str, ...]) -> Label:
+    """Return a bed's name and what is told of it, inside it or led to it."""
     ground = planting if not planting.is_empty else frame.shape(bed.outline)
     return _ground_label(f"bed {bed.spec.name}", bed.spec.name, facts, ground, BED_FILL, 3)
 
@@ -169,7 +183,8 @@ def _wordings(name: str, facts: tuple[str, ...]) -> Iterator[tuple[tuple[Line, .
         tail = tuple((fact, body) for fact in facts)
         yield ((name, head), *tail), smaller
         if facts:
-            yield ((f"{name} · {facts[0]}", head),), smaller + 1.5
+            yield ((name, head), (" · ".join(facts), body)), smaller + 1.0
+            yield ((" · ".join((name, *facts)), head),), smaller + 1.5
         for count in range(2, min(4, len(name.split())) + 1):
             yield (*((row, head) for row in _rows(name, head, count)), *tail), smaller + count
 
@@ -287,8 +302,3 @@ def _plant_features(plant: PlacedPlant, frame: Frame) -> list[Feature]:
     stem = max(0.7, plant.plant.stem_m / 2 * frame.mm_per_m)
     crown: Polygon = at.buffer(plant.plant.spread_m / 2 * frame.mm_per_m)
     return [Feature(at.buffer(stem + 0.3), 12.0), Feature(crown.boundary.buffer(0.3), 1.0)]
-
-
-def length_words(length_m: float, show: System) -> str:
-    """Return a length as a tape reads it."""
-    return format_length(length_m, show)

@@ -8,16 +8,13 @@ dimensions have the first claim to the paper. Layer: outputs. Public entry point
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
-from shapely.geometry.base import BaseGeometry
 
-from bedplan.geometry.polygons import parts
 from bedplan.model.layout import AlongSides, Circle, System
 from bedplan.model.site import PlacedBed
 from bedplan.outputs.labels import Label
@@ -37,34 +34,53 @@ _LEAST_MM: Final = 2.0
 """A dimension line keeps this far from the edge it runs along [mm]."""
 
 
-def inner_labels(plan: Plan, frame: Frame) -> list[Label]:
-    """Return the optional dimensions inside the fence, the beds' first."""
+def inner_labels(plan: Plan, frame: Frame, crowded: Container[str] = ()) -> list[Label]:
+    """Return the optional dimensions inside the fence, but none of the `crowded` beds."""
     show = plan.layout.show
-    return [label for bed in plan.site.beds for label in bed_dimensions(bed, frame, show)]
+    return [label for bed in plan.site.beds if bed.spec.name not in crowded
+            for label in bed_dimensions(bed, frame, show)]
+
+
+def size_words(bed: PlacedBed, show: System) -> str:
+    """Return a bed's size as one says it, empty where it has no plain one."""
+    match bed.spec.shape:
+        case AlongSides(width_m=width_m):
+            return f"{format_length(width_m, show)} deep"
+        case Circle(radius_m=radius_m):
+            return f"⌀ {format_length(2 * radius_m, show)}"
+        case _:
+            ring = _rectangle_ring(bed.outline)
+            sizes = [math.dist(*ring[place:place + 2]) for place in (0, 1)] if ring else []
+            return " × ".join(format_length(size, show) for size in sizes)
 
 
 def bed_dimensions(bed: PlacedBed, frame: Frame, show: System) -> list[Label]:
     """Return a bed's own dimensions: depth of a border, across a circle, or both ways."""
     outline = frame.shape(bed.outline)
-    subject = f"size of {bed.spec.name}"
     match bed.spec.shape:
         case AlongSides(width_m=width_m):
-            found = [(format_length(width_m, show), list(_across_border(outline, width_m * frame.mm_per_m)))]
-        case Circle(radius_m=radius_m):
-            found = [(f"⌀ {format_length(2 * radius_m, show)}", list(_diameters(outline)))]
+            found = [(format_length(width_m, show),
+                      list(_across_border(outline, width_m * frame.mm_per_m)))]
+        case Circle():
+            found = [(size_words(bed, show), list(_diameters(outline)))]
         case _:
             found = list(_both_ways(outline, frame, show))
-    return [inner_dimension(subject, words, spans, outline, BED_FILL, 7)
-            for words, spans in found if spans]
+    return [inner_dimension(f"size of {bed.spec.name}", words, spans, outline, BED_FILL, 7)
+            for words, spans in found]
+
+
+def _rectangle_ring(outline: Polygon) -> list[Point]:
+    """Return the four corners of a rectangle; nothing for another shape."""
+    ring = list(outline.exterior.coords)[:-1]
+    square = outline.area > 0.999 * outline.minimum_rotated_rectangle.area
+    return ring if len(ring) == 4 and square else []
 
 
 def _both_ways(outline: Polygon, frame: Frame,
                show: System) -> Iterator[tuple[str, list[tuple[Point, Point]]]]:
     """Return length and width of a rectangle; of another shape nothing."""
-    ring = list(outline.exterior.coords)[:-1]
-    if len(ring) != 4 or outline.area < 0.999 * outline.minimum_rotated_rectangle.area:
-        return
-    for first in (0, 1):
+    ring = _rectangle_ring(outline)
+    for first in (0, 1) if ring else ():
         a, b, c = ring[first], ring[first + 1], ring[(first + 2) % 4]
         length_m = math.dist(a, b) / frame.mm_per_m
         yield format_length(length_m, show), list(_parallels(a, b, c))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from shapely.geometry import LineString, Polygon, box
@@ -47,7 +48,7 @@ from bedplan.outputs.scene_palette import (
     WHITE,
 )
 from bedplan.outputs.scene_texture import Texture, hatch
-from bedplan.units import format_length
+from bedplan.units import INCH_M, format_length
 
 if TYPE_CHECKING:
     from bedplan.plan import Plan
@@ -72,7 +73,7 @@ def legend(plan: Plan) -> list[Entry]:
 
 def _fence_entries(plan: Plan) -> Iterator[Entry]:
     words = "fence with post" if plan.site.posts else "fence"
-    yield Entry(f"{words}; heavy line: fence line", lambda at: _fence(at, bool(plan.site.posts)))
+    yield Entry(f"{words}; sides run along the heavy line", lambda at: _fence(at, bool(plan.site.posts)))
     if plan.site.gates:
         yield Entry("gate, leaf open, and its swing", _gate)
 
@@ -90,8 +91,24 @@ def _bed_entries(plan: Plan) -> Iterator[Entry]:
         yield Entry("edge of a bed without boards", _bed_edge)
 
 
+def size_words(length_m: float, show: System) -> str:
+    """Return a size as goods are sold: inches and not feet, ``16"``, or millimetres.
+
+    Examples
+    --------
+    >>> size_words(0.4064, "imperial"), size_words(0.0444, "metric")
+    ('16"', '44 mm')
+    """
+    if show == "metric":
+        return format_length(length_m, show)
+    whole, rest = divmod(round(length_m / INCH_M * 16), 16)
+    parts = (str(whole) if whole else "", str(Fraction(rest, 16)) if rest else "")
+    words = "-".join(filter(None, parts))
+    return f"{words or 0}\""
+
+
 def _board_words(board: Board, show: System) -> str:
-    size = f"{format_length(board.thickness_m, show)} × {format_length(board.height_m, show)}"
+    size = f"{size_words(board.thickness_m, show)} × {size_words(board.height_m, show)}"
     return f"{clean(board.name)} edging, {size}"
 
 
@@ -106,7 +123,7 @@ def _walk_entries(plan: Plan) -> Iterator[Entry]:
 
 def _paver_words(paver: Paver, show: System) -> str:
     sizes = (paver.length_m, paver.width_m, paver.thickness_m)
-    return f"{clean(paver.name)}, {' × '.join(format_length(size, show) for size in sizes)}"
+    return f"{clean(paver.name)}, {' × '.join(size_words(size, show) for size in sizes)}"
 
 
 def _plant_entries(plan: Plan) -> Iterator[Entry]:

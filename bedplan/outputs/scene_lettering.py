@@ -137,10 +137,13 @@ def wrap(words: str, style: Style, room_mm: float) -> list[str]:
 def upright(angle_deg: float) -> float:
     """Return the angle at which text along a line reads from below or from the right [deg].
 
+    Lines that lean a little past the vertical still read from the right, so that the two
+    sides of a crooked fence do not read opposite ways.
+
     Examples
     --------
-    >>> upright(180.0), upright(270.0), upright(-91.0)
-    (0.0, 90.0, 89.0)
+    >>> upright(180.0), upright(270.0), upright(-86.0), upright(150.0)
+    (0.0, 90.0, 94.0, -30.0)
     """
     turned = angle_deg % 180.0
-    return turned - 180.0 if turned > 90.0 + 1e-6 else turned
+    return turned - 180.0 if turned > 110.0 else turned

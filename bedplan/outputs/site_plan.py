@@ -5,14 +5,14 @@ Public entry point: `site_plan`.
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from shapely.geometry import MultiPoint, Polygon
-from shapely.geometry import Point as ShapelyPoint
 
 from bedplan.outputs.labels import Candidate, Label, as_placed, place
 from bedplan.outputs.scene import Mark, Scene, Shapes
-from bedplan.outputs.scene_callouts import CORNER_RADIUS_MM, callouts, features
+from bedplan.outputs.scene_callouts import callouts, features
 from bedplan.outputs.scene_dimensions import (
     measure_label,
     measure_marks,
@@ -22,7 +22,7 @@ from bedplan.outputs.scene_dimensions import (
 from bedplan.outputs.scene_fence import fence_marks
 from bedplan.outputs.scene_ground import ground_marks
 from bedplan.outputs.scene_inner import inner_labels
-from bedplan.outputs.scene_palette import BORDER, RULE, SPARE_FILL, WHITE
+from bedplan.outputs.scene_palette import BORDER, SPARE_FILL
 from bedplan.outputs.scene_panel import Heading, panel_height_mm, panel_marks
 from bedplan.outputs.sheet import Setting, Sheet, choose
 
@@ -53,7 +53,7 @@ def site_plan(plan: Plan, sheet: Sheet | str = "letter", date: str = "") -> Scen
     setting = choose(paper, show, lambda page: panel_height_mm(plan, page),
                      lambda per_m: _extent(plan, per_m))
     placed = _lettered(plan, setting)
-    marks = [*_ground(plan, setting), *_lettering(placed),
+    marks = [*_ground(plan, setting), *(mark for _, candidate in placed for mark in candidate.marks()),
              *panel_marks(plan, Heading(setting.page, setting.scale, date), setting.panel),
              Shapes("border", (setting.page.border,), None, BORDER)]
     return Scene(plan.layout.title, setting.page.width_mm, setting.page.height_mm,
@@ -77,20 +77,18 @@ def _ground(plan: Plan, setting: Setting) -> list[Mark]:
 
 
 def _lettered(plan: Plan, setting: Setting) -> list[tuple[Label, Candidate]]:
-    frame, show = setting.frame, plan.layout.show
-    measures = side_measures(plan.site, frame, show)
-    labels = [*callouts(plan, frame), *(measure_label(measure, 1) for measure in measures),
-              *inner_labels(plan, frame)]
-    return place(labels, features(plan, frame, measures), setting.field)
-
-
-def _lettering(placed: list[tuple[Label, Candidate]]) -> list[Mark]:
-    marks: list[Mark] = []
-    for label, candidate in placed:
-        marks.extend(candidate.marks())
-        if candidate.plate is not None:
-            marks.append(Shapes("plate", (candidate.box,), candidate.plate))
-        if label.subject.startswith("corner "):
-            ring = ShapelyPoint(candidate.center).buffer(CORNER_RADIUS_MM)
-            marks.append(Shapes("dimensions", (ring,), WHITE, RULE))
-    return marks
+    """Return every label placed; a bed whose dimensions find no room has its size in words."""
+    measures = side_measures(plan.site, setting.frame, plan.layout.show)
+    outer = [measure_label(measure, 1) for measure in measures]
+    covered = features(plan, setting.frame, measures)
+    crowded: set[str] = set()
+    while True:
+        inner = inner_labels(plan, setting.frame, crowded)
+        labels = [*callouts(plan, setting.frame, crowded), *outer, *inner]
+        placed = place(labels, covered, setting.field)
+        seen = Counter(label.subject for label, _ in placed)
+        wanted = Counter(label.subject for label in inner)
+        lacking = {subject for subject in wanted if seen[subject] < wanted[subject]}
+        if not lacking:
+            return placed
+        crowded |= {subject.removeprefix("size of ") for subject in lacking}

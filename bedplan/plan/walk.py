@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Final
 
 from shapely.geometry import Polygon
@@ -82,9 +83,10 @@ class Walk:
         """Ground of the path the units leave open: joints and margins [m^2]."""
         return float(self.ground.area) - self.paved_area_m2
 
-    def outlines(self) -> list[Polygon]:
-        """Return the outline of every unit."""
-        return [outline for laying in self.layings for outline in laying.outlines()]
+    @cached_property
+    def outlines(self) -> tuple[Polygon, ...]:
+        """The outline of every unit."""
+        return tuple(outline for laying in self.layings for outline in laying.outlines())
 
 
 def lay_walk(layout: Layout, site: Site, path: PlacedPath) -> Walk:

@@ -22,8 +22,8 @@ BORDER_REACH_M: Final = 0.762
 """A border worked from one side [m]: 2 to 2-1/2 ft."""
 BORDER_SOURCE: Final = "common extension advice, 2 to 2-1/2 ft (from memory)"
 
-MULCH_M: Final = (0.0508, 0.1016)
-"""Least and greatest mulch [m]: 2 to 4 in."""
+MULCH_M: Final = (0.05, 0.1016)
+"""Least and greatest mulch [m]: 2 in (50 mm) to 4 in."""
 MULCH_SOURCE: Final = ("Penn State Cooperative Extension, 2007, and NJ DEP Parks & Forestry: "
                        "2 to 4 in in all")
 STEM_RING_M: Final = 0.0762

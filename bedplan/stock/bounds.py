@@ -116,7 +116,8 @@ def _cover(offers: list[tuple[int, int, int]], total: int, steps: int) -> int:
         elif depth < len(offers):
             cost, worth, limit = offers[depth]
             most = min(limit, -(-open_total // worth))
-            stack += [(depth + 1, paid + n * cost, open_total - n * worth) for n in range(most + 1)]
+            counts = range(most + 1)
+            stack += [(depth + 1, paid + n * cost, open_total - n * worth) for n in counts]
     return least if best is None else best
 
 

@@ -16,16 +16,17 @@ P. C. Gilmore & R. E. Gomory, Operations Research 9, 1961. A. A. Farley, Operati
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
-from typing import Any
+from typing import TypeAlias
 
 import numpy as np
 
 from bedplan.stock.knapsack import Grid, Tables, tabulate
 from bedplan.stock.problem import Board, Problem, Search
+from bedplan.stock.solver import INFINITY, quiet_model
 
 FINE = 10**10
 """Whole units to which the dearest board is divided when prices are rounded."""
@@ -33,6 +34,8 @@ ROUNDS = 8
 """Patterns without a common piece that one round may add."""
 
 
+Entries: TypeAlias = Sequence[tuple[int, float]]
+"""``(row, coefficient)`` of one column."""
 CLOSE = 1e-9
 """A pattern must be worth this share more than it costs to be taken up."""
 
@@ -95,13 +98,13 @@ class Master:
         self.scale = max(1, FINE // self.unit)
         self.boards: list[Board] = []
         self._seen: set[Board] = set()
-        self._model, self._infinity = quiet_model()
+        self._model = quiet_model()
         self._limited = [k for k in problem.kinds if problem.limited(k)]
         self._add_rows()
 
     def _add_rows(self) -> None:
         """Add covering rows, limit rows and the columns that let a piece stand in for a next."""
-        problem, inf = self.problem, self._infinity
+        problem, inf = self.problem, INFINITY
         sizes, rows = len(problem.sizes), len(problem.sizes) + len(self._limited)
         low = np.array([*problem.demand, *[-inf] * len(self._limited)], dtype=float)
         high = np.array([*[inf] * sizes, *(problem.limit[k] for k in self._limited)], dtype=float)
@@ -111,14 +114,14 @@ class Master:
         entries = [((i, -1.0), (i + 1, 1.0)) for i in range(sizes - 1)]
         self._add_columns([0.0] * (sizes - 1), entries)
 
-    def _add_columns(self, costs: list[float], entries: list[Any]) -> None:
+    def _add_columns(self, costs: list[float], entries: Sequence[Entries]) -> None:
         """Add columns given as costs and rows of ``(row, coefficient)``."""
         if not costs:
             return
         starts = np.cumsum([0, *map(len, entries)])[:-1].astype(np.int32)
         index = np.array([row for column in entries for row, _ in column], dtype=np.int32)
         value = np.array([a for column in entries for _, a in column], dtype=float)
-        zero, inf = np.zeros(len(costs)), np.full(len(costs), self._infinity)
+        zero, inf = np.zeros(len(costs)), np.full(len(costs), INFINITY)
         args = (np.array(costs), zero, inf, len(index), starts, index, value)
         self._model.addCols(len(costs), *args)
 
@@ -133,7 +136,7 @@ class Master:
         self.boards += new
         return len(new)
 
-    def _entries(self, board: Board) -> list[tuple[int, float]]:
+    def _entries(self, board: Board) -> Entries:
         """Return the coefficients of one board."""
         kind, pattern = board
         entries = [(i, float(pattern.count(i))) for i in dict.fromkeys(pattern)]
@@ -151,19 +154,6 @@ class Master:
         for k, rent in zip(self._limited, duals[sizes:], strict=True):
             due[k] += rent
         return Prices(duals[:sizes], due), list(answer.col_value[self._offset :])
-
-
-def quiet_model() -> tuple[Any, float]:
-    """Return an empty model of the linear solver that prints nothing, and its infinity."""
-    import highspy  # noqa: PLC0415 - 0.08 s that an easy cut list never needs
-
-    class Quiet(highspy.Highs):  # type: ignore[misc]  # highspy is not typed
-        def enableCallbacks(self) -> None:  # noqa: N802 - highspy's name
-            """Silence the banner, which comes with the first call of its constructor."""
-            self.silent()
-            super().enableCallbacks()
-
-    return Quiet(), highspy.kHighsInf
 
 
 def feasible_duals(problem: Problem, values: list[int], worth: list[int], scale: int) -> Duals:

@@ -12,7 +12,7 @@ from bedplan.stock.problem import Search
 from bedplan.stock.solve import solve
 
 
-def cut(  # noqa: PLR0913 - the six things a saw bench needs to know
+def cut(
     pieces: Sequence[int],
     stock: Sequence[StockLength],
     kerf: int = 0,

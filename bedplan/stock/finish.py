@@ -88,7 +88,7 @@ def finished(
 def _check_enough(order: Order, kinds: tuple[Kind, ...], search: Search) -> None:
     """Raise StockError if the best plan needs boards that cannot be had."""
     sizes = search.problem.sizes
-    unit = (order.pieces and max(order.pieces) + order.kerf) // sizes[0]
+    unit = (max(order.pieces) + order.kerf) // sizes[0]
     lacking = [p for kind, p in search.boards if kinds[kind].stock == LACKING]
     if not lacking:
         return

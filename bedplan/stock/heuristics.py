@@ -124,7 +124,7 @@ def tightest_fill(problem: Problem, need: Sequence[int], capacity: int) -> tuple
     need[first] -= 1
     stack: list[int] = [first]
     room = capacity - sizes[first]
-    best, best_room, steps, i = (first,), room, 0, first
+    best, best_room, steps, i = tuple(stack), room, 0, first
     while best_room and steps < STEPS:
         steps += 1
         while i < len(sizes) and (not need[i] or sizes[i] > room):

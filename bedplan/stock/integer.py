@@ -10,19 +10,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, isfinite
-from typing import Any
 
+import highspy  # noqa: TID253 - loaded only when it is needed, see solver.py
 import numpy as np
 
-from bedplan.stock.columns import quiet_model
 from bedplan.stock.problem import Board, Problem, without_excess
+from bedplan.stock.solver import INFINITY, QuietModel, quiet_model, run_interruptibly
 
 LEEWAY = 0.1
 """How far into the next whole cost the row that limits the cost reaches."""
 PLAIN = 10**7
 """Greatest cost that is handed to the solver as it is."""
-TICK_S = 0.05
-"""How often a running solver is looked at, so that Ctrl-C works [s]."""
 
 
 @dataclass(frozen=True)
@@ -61,20 +59,16 @@ def choose(
     seconds
         Time allowed [s].
     """
-    model, infinity = quiet_model()
+    model = quiet_model()
     model.setOptionValue("time_limit", float(seconds))
     model.setOptionValue("mip_rel_gap", 0.0)
-    model.passModel(_written_out(problem, boards, upper, infinity))
-    _run(model)
+    model.passModel(_written_out(problem, boards, upper))
+    run_interruptibly(model)
     return _read(problem, boards, upper, model)
 
 
-def _written_out(
-    problem: Problem, boards: Sequence[Board], upper: int, infinity: float
-) -> Any:
+def _written_out(problem: Problem, boards: Sequence[Board], upper: int) -> highspy.HighsLp:
     """Return the model: columns are boards, rows the sizes, the limited kinds and the cost."""
-    import highspy  # noqa: PLC0415 - as above
-
     limited = [k for k in problem.kinds if problem.limited(k)]
     sizes, unit = len(problem.sizes), _unit(problem)
     index, value, starts = [], [], [0]
@@ -94,8 +88,8 @@ def _written_out(
     lp.col_lower_ = np.zeros(len(boards))
     lp.col_upper_ = np.array([float(_most(problem, board)) for board in boards])
     most = [*(problem.limit[k] for k in limited), (upper - 1 + LEEWAY) / unit]
-    lp.row_lower_ = np.array([*problem.demand, *[-infinity] * len(most)], dtype=float)
-    lp.row_upper_ = np.array([*[infinity] * sizes, *most])
+    lp.row_lower_ = np.array([*problem.demand, *[-INFINITY] * len(most)], dtype=float)
+    lp.row_upper_ = np.array([*[INFINITY] * sizes, *most])
     lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
     lp.a_matrix_.start_ = np.array(starts, dtype=np.int32)
     lp.a_matrix_.index_ = np.array(index, dtype=np.int32)
@@ -117,23 +111,8 @@ def _most(problem: Problem, board: Board) -> int:
     return min(most, problem.limit[kind])
 
 
-def _run(model: Any) -> None:
-    """Run the solver in its own thread, so that Ctrl-C stops it and is passed on."""
-    model.HandleUserInterrupt = True
-    model.startSolve()
-    try:
-        while not model.wait(TICK_S)[0]:
-            pass
-    except KeyboardInterrupt:
-        model.cancelSolve()
-        model.wait()
-        raise
-
-
-def _read(problem: Problem, boards: Sequence[Board], upper: int, model: Any) -> Selection:
+def _read(problem: Problem, boards: Sequence[Board], upper: int, model: QuietModel) -> Selection:
     """Return what the solver found, checked in whole numbers."""
-    import highspy  # noqa: PLC0415 - as above
-
     unit = _unit(problem)
     info, status = model.getInfo(), model.getModelStatus()
     if status == highspy.HighsModelStatus.kInfeasible:

@@ -11,10 +11,10 @@ and 0.1 mm is 100000, so that no length is ever rounded.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
+from enum import StrEnum
 
 
-class Status(str, Enum):
+class Status(StrEnum):
     """Why the search for a cut plan ended."""
 
     OPTIMAL = "optimal"

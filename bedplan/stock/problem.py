@@ -99,6 +99,14 @@ class Search:
         """Whether the best boards are proven to cost least."""
         return self.upper is not None and self.lower >= self.upper
 
+    @property
+    def cost(self) -> int:
+        """Cost of the best boards; there must be some."""
+        if self.upper is None:
+            msg = "no plan is known yet"
+            raise ValueError(msg)
+        return self.upper
+
     def offer(self, boards: Iterable[Board]) -> bool:
         """Keep ``boards`` if they are a valid plan that costs less than the best one."""
         plan = tuple(boards)

@@ -35,8 +35,11 @@ MOST_DIRECTIONS = 8
 SAME_DIRECTION_DEG = 1e-3
 """Edges nearer in direction than this lie along one direction [deg]."""
 
-WORK = 80_000
+WORK = 40_000
 """Offsets tried × corners of the area, for each direction: bounds the time on large areas."""
+
+LAST_WORK = 8 * WORK
+"""The same for the direction chosen, which is tried once more where offsets were left out."""
 
 FEWEST_OFFSETS = 48
 """Offsets tried for each direction on any area, however large."""
@@ -90,8 +93,8 @@ class StripLaying:
     total_length_m
         Sum of all the pieces [m].
     complete
-        Whether every offset that can be best was tried, in every direction tried: then no
-        shift of the strips buys less (end laps aside).
+        Whether every offset that can be best in this direction was tried: then no shift of the
+        strips buys less (end laps aside).
     area
         The ground given.
     """
@@ -151,8 +154,9 @@ def lay_strips(area: BaseGeometry, *, roll_width_m: float, lap_m: float, turn_up
     -----
     One row of strips serves the whole area: separate walks share its direction and offset, and
     the strips are cut wherever a gap along them parts what they cover. Time grows with corners ×
-    offsets tried; the latter fall from "all" (about 150 corners) to 48, the ones that put a
-    strip's edge on the longest edges of the area.
+    offsets tried: all up to about 100 corners, then fewer, those first that put a strip's edge on
+    the longest edges of the area; the direction chosen is then tried again, at all offsets up to
+    about 300 corners.
 
     References
     ----------
@@ -263,22 +267,31 @@ class _Row:
 
 def _best_row(outline: Outline, directions: Iterable[float], roll: _Roll) -> _Row:
     """Return the row of least length, then of fewest pieces, then of the first direction."""
-    rows = [row for way in directions
-            for row in _rows_along(outline.turned(way), way % 180.0, roll)]
+    row = _cheapest(row for way in directions for row in _rows_along(outline, way, roll, WORK))
+    if row.complete:
+        return row
+    return _cheapest((row, *_rows_along(outline, row.direction_deg, roll, LAST_WORK)))
+
+
+def _cheapest(rows: Iterable[_Row]) -> _Row:
+    """Return the first row of least length, then of fewest pieces, proven ones before others."""
+    rows = tuple(rows)
     least = min(row.total_m for row in rows) + LENGTH_TIE_M
-    return min((row for row in rows if row.total_m <= least), key=lambda row: row.pieces)
+    return min((row for row in rows if row.total_m <= least),
+               key=lambda row: (row.pieces, not row.complete))
 
 
-def _rows_along(outline: Outline, direction_deg: float, roll: _Roll) -> Iterator[_Row]:
+def _rows_along(unturned: Outline, direction_deg: float, roll: _Roll, work: int) -> Iterator[_Row]:
     """Yield the best row in one direction, for each rule that deals with slivers in a lap."""
-    most = max(FEWEST_OFFSETS, WORK // len(outline.u))
+    outline = unturned.turned(direction_deg)
+    most = max(FEWEST_OFFSETS, work // len(outline.u))
     offsets, complete = critical_offsets(outline, roll.width_m, roll.lap_m, most)
     slivers = outline.slivers(roll.lap_m)
     for up in (False, True)[:1 + min(slivers, 1)]:
         _, runs = runs_at(outline, offsets, roll.width_m, roll.lap_m, up)
         best, total_m, pieces = _least(runs, len(offsets), roll)
         lows, runs = runs_at(outline, offsets[best:best + 1], roll.width_m, roll.lap_m, up)
-        yield _Row(direction_deg, total_m, pieces, lows[runs.row], runs,
+        yield _Row(direction_deg % 180.0, total_m, pieces, lows[runs.row], runs,
                    complete and slivers <= 1)
 
 

@@ -236,7 +236,7 @@ class _Events:
         fresh = np.append(True, group_key[1:] != group_key[:-1])[:len(ring)]
         group, first = np.cumsum(fresh) - 1, np.flatnonzero(fresh)
         entered = np.cumsum(self.enters)
-        before = entered[first] - self.enters[first]
+        before: Ints = entered[first] - self.enters[first]
         after = entered[np.append(first[1:], len(ring))[:len(first)] - 1]
         closed = before == after
         count = int(self.enters.sum())

@@ -150,7 +150,8 @@ def test_opened_joints_lose_no_unit(region, bond, greatest_m):
 @given(regions(), st.floats(0.05, 0.6), st.floats(0.05, 0.6), joints)
 def test_the_upper_bound_holds_for_units_in_any_direction(region, length_m, width_m, joint_m):
     most = upper_bound(region, length_m, width_m, joint_m)
-    assert most <= region.area / (length_m * width_m) * (1 + 1e-3) + 1e-3
+    least_m2 = (length_m - 4 * FIT_M) * (width_m - 4 * FIT_M)
+    assert most <= region.area / least_m2 + 1e-4
     assert most <= upper_bound(region, length_m, width_m, 0.0)
     assert most >= best_laying(region, stack(length_m, width_m), joint_m).count
 

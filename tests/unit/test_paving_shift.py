@@ -61,8 +61,8 @@ def test_no_shift_of_a_dense_grid_lays_more(region, bond):
     shapely.prepare(region)
     laying = best_shift(region, bond, 0.01)
     lattice = bond.lattice(0.01)
-    grid = [laid_by_covers(region, bond, 0.01, np.array([a, b]) / 12 @ lattice)
-            for a in range(12) for b in range(12)]
+    grid = [laid_by_covers(region, bond, 0.01, np.array([a, b]) / 9 @ lattice)
+            for a in range(9) for b in range(9)]
     assert laying.proven
     assert laying.count >= max(grid) > 0
 

@@ -11,6 +11,7 @@ import os
 import shutil
 import sys
 from enum import StrEnum
+from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -137,14 +138,44 @@ def draw(
     typer.echo(f"Drew {target}. Print it at 100 %.")
 
 
+@app.command()
+def export(
+    layout: LayoutFile,
+    out: Annotated[Path | None, typer.Option("--out", "-o", metavar="FILE", help="A .gpkg file. "
+                                             "Default: the layout's name with .gpkg.")] = None,
+) -> None:
+    """Write every part as layers of a GeoPackage.
+
+    Metres on a local grid: fence, sides, gates, posts, plants, beds, planting, boards, paths,
+    units and strips.
+    """
+    from bedplan.outputs.exports import write_geopackage
+
+    target = out or layout.with_suffix(".gpkg")
+    write_geopackage(_plan(layout, None), target)
+    typer.echo(f"Wrote {target}.")
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of layout files, for editors."""
+    from bedplan.layout_file.schema import LayoutFile as FileModel
+
+    _print_json({"$schema": "https://json-schema.org/draft/2020-12/schema",
+                 **FileModel.model_json_schema()})
+
+
 def _plan(path: Path, show: Show | None) -> Plan:
     from dataclasses import replace
 
-    from bedplan.layout_file import load_layout
+    from bedplan.layout_file import load_layout, place_faults
     from bedplan.plan import make_plan
 
     layout = load_layout(path)
-    return make_plan(replace(layout, show=show.value) if show else layout)
+    try:
+        return make_plan(replace(layout, show=show.value) if show else layout)
+    except LayoutError as error:
+        raise place_faults(path, error) from None
 
 
 def _record(plan: Plan) -> dict[str, object]:
@@ -186,6 +217,9 @@ def _exit_by_findings(plan: Plan) -> None:
 
 def main() -> None:
     """Run the command line and turn every error into words and an exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a sign the terminal lacks stops nothing
     try:
         app()
     except LayoutError as error:

@@ -43,16 +43,18 @@ _LENGTH_UNITS: Final[dict[str, Fraction]] = {
     **dict.fromkeys(("cm", "centimetre", "centimetres"), Fraction(1, 100)),
     **dict.fromkeys(("mm", "millimetre", "millimetres"), Fraction(1, 1000)),
 }
-_NUMBER: Final = r"(?:\d+[-\s]+\d+/\d+|\d+/\d+|\d+\.?\d*(?:[eE][-+]?\d+)?|\.\d+)"
+_NUMBER: Final = r"(?:\d+(?:\s*-\s*|\s+)\d+/\d+|\d+/\d+|\d+\.?\d*(?:[eE][-+]?\d{1,3})?|\.\d+)"
 _LENGTH_PART: Final = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z]+|[\"'″′”’])\s*")
 _QUANTITY: Final = re.compile(rf"\s*([-+]?)\s*({_NUMBER})\s*([^\d\s].*?)?\s*")
 
+_LONGEST_TEXT: Final = 200
+"""Digits beyond any tape; Python refuses to read thousands of them."""
 _UNIT: Final = re.compile(r"[A-Za-z]+(?:\^\d)?(?:\s*[*/]\s*[A-Za-z]+(?:\^\d)?)*")
 
 _DEFINITIONS: Final = """
 meter = [length] = m = metre
 gram = [mass] = g
-radian = [] = rad
+radian = [angle] = rad
 kilo- = 1000 = k-
 centi- = 0.01 = c-
 milli- = 0.001 = m-
@@ -87,7 +89,7 @@ _KINDS: Final[dict[str, _Kind]] = {
     "density": _Kind("a weight per volume", '"2950 lb/yd^3" or "1750 kg/m^3"',
                      {"[mass]": 1, "[length]": -3}, "kilogram / meter ** 3"),
     "ratio": _Kind("a plain number or a percentage", '1.25 or "2 %"', {}, ""),
-    "angle": _Kind("an angle in degrees", '30 or "30 deg"', {}, "degree"),
+    "angle": _Kind("an angle in degrees", '30 or "30 deg"', {"[angle]": 1}, "degree"),
 }
 
 
@@ -129,8 +131,14 @@ def parse(value: object, dimension: Dimension, bare: str = "") -> float:
     """
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise UnitError(value, describe(dimension), "write a number or a text with its unit")
-    result = (_parse_text(value, dimension) if isinstance(value, str)
-              else _parse_number(value, dimension, bare))
+    if isinstance(value, str) and len(value) > _LONGEST_TEXT:
+        start = f"{value[:40]}…"
+        raise UnitError(start, describe(dimension), "write it in fewer signs")
+    try:
+        result = (_parse_text(value, dimension) if isinstance(value, str)
+                  else _parse_number(value, dimension, bare))
+    except OverflowError:
+        result = math.inf
     if not math.isfinite(result):
         raise UnitError(value, f"a finite number for {describe(dimension)}", "write its size")
     return result

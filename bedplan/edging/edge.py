@@ -10,17 +10,20 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from string import ascii_lowercase
 
-import shapely
+from shapely import affinity
 from shapely.geometry import Polygon
+from shapely.ops import substring
 
 from bedplan.edging.joints import Cut, face_ends, joint_cuts, square_cut
 from bedplan.edging.model import BedEdging, End, Joint, Piece, Run
 from bedplan.edging.runs import Edge, Served, Span, edges_of
-from bedplan.errors import StockError
+from bedplan.errors import Fault, LayoutError, StockError
 from bedplan.geometry.lines import Line, Point, saw_setting_deg
-from bedplan.geometry.polygons import minus
+from bedplan.geometry.polygons import EMPTY, minus
+from bedplan.geometry.tolerance import AREA_M2, SNAP_M
 from bedplan.model.materials import Board
 from bedplan.model.site import PlacedBed, Site
+from bedplan.units import nanometres, tell_length
 
 
 def edge_beds(site: Site, boards: Mapping[str, Board]) -> tuple[BedEdging, ...]:
@@ -37,10 +40,12 @@ def edge_beds(site: Site, boards: Mapping[str, Board]) -> tuple[BedEdging, ...]:
     ------
     StockError
         If a bed is edged with a board that comes in no length at all.
+    LayoutError
+        With every bed that has no room for its boards.
     """
     fence = Served([site.enclosure.polygon])
     edged = [bed for bed in site.beds if bed.spec.edging]
-    done = []
+    done, faults = [], []
     for number, bed in enumerate(site.beds, start=1):
         if bed.spec.edging is None:
             done.append(BedEdging(bed.spec.name, None, (), (), (), bed.outline))
@@ -50,12 +55,30 @@ def edge_beds(site: Site, boards: Mapping[str, Board]) -> tuple[BedEdging, ...]:
             message = f"board {board.name!r} has no length on sale and none on hand"
             raise StockError(message)
         if bed.curved_m and board.bends:
-            done.append(_edge_round(bed, board, number))
-            continue
-        earlier = Served(_neighbours(bed, edged))
-        done.append(_edge_straight(bed, board, number,
-                                   [earlier] if bed.spec.against_fence else [fence, earlier]))
+            made = _edge_round(bed, board, number)
+        else:
+            earlier = Served(_neighbours(bed, edged))
+            made = _edge_straight(bed, board, number,
+                                  [earlier] if bed.spec.against_fence else [fence, earlier])
+        done.append(made)
+        if not _fills(bed, made):
+            faults.append(_no_room(bed, board, number))
+    if faults:
+        raise LayoutError(faults)
     return tuple(done)
+
+
+def _fills(bed: PlacedBed, made: BedEdging) -> bool:
+    """Tell whether boards and planting fill the bed: they do not where boards overlap."""
+    boards_m2 = math.fsum(piece.outline.area for piece in made.pieces)
+    apart_m2 = abs(bed.outline.area - boards_m2 - made.planting.area)
+    return made.planting.area > AREA_M2 and apart_m2 <= SNAP_M * bed.outline.length
+
+
+def _no_room(bed: PlacedBed, board: Board, number: int) -> Fault:
+    return Fault(("bed", number - 1), f"bed {bed.spec.name!r} is too small somewhere for boards "
+                 f"{tell_length(board.thickness_m)} thick", "room for its boards and for ground "
+                 "between them", "make it wider there, or take thinner boards or no edging")
 
 
 def _neighbours(bed: PlacedBed, edged: Sequence[PlacedBed]) -> list[Polygon]:
@@ -87,7 +110,8 @@ def _edge_straight(bed: PlacedBed, board: Board, number: int,
             made, at = _pieces(edge, (start, end), board, (bed.spec.name, number, run.number))
             pieces += made
             splices += at
-    planting = minus(bed.outline, *(piece.outline for piece in pieces))
+    sound = all(piece.outline.is_valid for piece in pieces)
+    planting = minus(bed.outline, *(piece.outline for piece in pieces)) if sound else EMPTY
     return BedEdging(bed.spec.name, board.name, tuple(runs), tuple(pieces), tuple(splices),
                      planting)
 
@@ -112,8 +136,7 @@ def _pieces(edge: Edge, cuts: tuple[Cut, Cut], board: Board,
     outer, inner = edge.line, edge.line.shifted(board.thickness_m)
     faces = (*face_ends(outer, cuts[0][1], cuts[1][1]), *face_ends(inner, cuts[0][1], cuts[1][1]))
     first, last = min(faces), max(faces)
-    count = math.ceil((last - first) / _longest_m(board) - 1e-9)
-    at = [first + (last - first) * part / count for part in range(1, count)]
+    at = _splice_stations(first, last, board)
     inside: list[Cut] = [("splice", square_cut(edge, station)) for station in at]
     ends = [cuts[0], *inside, cuts[1]]
     pieces = [
@@ -121,6 +144,22 @@ def _pieces(edge: Edge, cuts: tuple[Cut, Cut], board: Board,
         for i, (start, end) in enumerate(pairwise(ends))
     ]
     return pieces, [outer.point(station) for station in at]
+
+
+def _splice_stations(first: float, last: float, board: Board) -> list[float]:
+    """Return where a run is spliced [m]: equal pieces, unless that is too near its ends."""
+    count = _piece_count(last - first, board)
+    equal_m = (last - first) / count
+    end_m = min(board.splice_clear_m, _longest_m(board))
+    if count < 3 or equal_m >= end_m:
+        return [first + equal_m * part for part in range(1, count)]
+    middle_m = (last - first - 2.0 * end_m) / (count - 2)
+    return [first + end_m + middle_m * part for part in range(count - 1)]
+
+
+def _piece_count(length_m: float, board: Board) -> int:
+    """Return how many lengths of stock a run takes, measured as the cut plan measures them."""
+    return -(-nanometres(length_m) // nanometres(_longest_m(board)))
 
 
 def _piece(faces: tuple[Line, Line], cuts: tuple[Cut, Cut], board: Board,
@@ -146,10 +185,10 @@ def _saw_deg(run_off_m: float, thickness_m: float) -> float:
 def _edge_round(bed: PlacedBed, board: Board, number: int) -> BedEdging:
     """Edge a round bed with a board that bends: one run of the arc's length."""
     around_m = 2.0 * math.pi * bed.curved_m
-    count = math.ceil(around_m / _longest_m(board) - 1e-9)
+    count = _piece_count(around_m, board)
     center = bed.outline.centroid
-    inner = shapely.affinity.scale(
-        bed.outline, *[(bed.curved_m - board.thickness_m) / bed.curved_m] * 2, origin=center)
+    share = max(0.0, bed.curved_m - board.thickness_m) / bed.curved_m
+    inner = affinity.scale(bed.outline, share, share, origin=center)
     joint: Joint = "closed" if count == 1 else "splice"
     starts = [bed.outline.exterior.interpolate(i / count, normalized=True) for i in range(count)]
     pieces = tuple(
@@ -166,6 +205,6 @@ def _sector(bed: PlacedBed, inner: Polygon, part: int, count: int) -> Polygon:
     """Return the part of a round board between two of its splices."""
     if count == 1:
         return minus(bed.outline, inner)
-    faces = [shapely.ops.substring(ring.exterior, part / count, (part + 1) / count,
+    faces = [substring(ring.exterior, part / count, (part + 1) / count,
                                    normalized=True) for ring in (bed.outline, inner)]
     return Polygon([*faces[0].coords, *reversed(faces[1].coords)])

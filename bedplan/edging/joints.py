@@ -23,7 +23,7 @@ from typing import Final
 from bedplan.edging.model import Joint
 from bedplan.edging.runs import Edge
 from bedplan.geometry.lines import Line, Point, interior_angle_deg, mitre_point, through
-from bedplan.geometry.tolerance import ANGLE_DEG
+from bedplan.geometry.tolerance import ANGLE_DEG, SNAP_M
 from bedplan.model.materials import Board
 
 FLAT_DEG: Final = 45.0
@@ -57,7 +57,9 @@ def joint_cuts(arriving: Edge, leaving: Edge, board: Board) -> tuple[Cut, Cut]:
         inner = mitre_point(arriving.line, leaving.line, board.thickness_m)
         cut = through(leaving.start, inner)
         return ("mitre", cut), ("mitre", cut)
-    if board.through == "pinwheel" or _run_length(arriving, -1) >= _run_length(leaving, 0):
+    # of boards equal but for rounding the arriving one runs through, so a square is a pinwheel
+    longer_m = _run_length(leaving, 0) - _run_length(arriving, -1)
+    if board.through == "pinwheel" or longer_m <= SNAP_M:
         ran, stopped = _butt(arriving, leaving, board.thickness_m, outward)
         return ran, stopped
     ran, stopped = _butt(leaving, arriving, board.thickness_m, outward)

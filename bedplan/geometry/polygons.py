@@ -55,6 +55,20 @@ def overlap_m2(a: BaseGeometry, b: BaseGeometry) -> float:
     return float(common(a, b).area)
 
 
+def touching(outlines: Sequence[Polygon], within_m: float) -> list[list[int]]:
+    """Return, for every outline, the numbers of the others within a distance, in order.
+
+    A search tree keeps this near linear in the number of outlines.
+    """
+    near: list[list[int]] = [[] for _ in outlines]
+    if len(outlines) > 1:
+        pairs = shapely.STRtree(outlines).query(outlines, predicate="dwithin", distance=within_m)
+        for one, other in sorted(zip(*pairs.tolist(), strict=True)):
+            if one != other:
+                near[one].append(other)
+    return near
+
+
 def inset(shape: BaseGeometry, distance_m: float, mitre_limit: float = 5.0) -> BaseGeometry:
     """Return the ground at least `distance_m` inside the edge, corners kept sharp.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bedplan.layout_file.read import load_layout, parse_layout
+from bedplan.layout_file.read import load_layout, parse_layout, place_faults
 from bedplan.layout_file.starter import starter
 
-__all__ = ["load_layout", "parse_layout", "starter"]
+__all__ = ["load_layout", "parse_layout", "place_faults", "starter"]

@@ -196,7 +196,7 @@ def _paver(name: str, table: PaverTable) -> Paver:
 
 def _fabric(name: str, table: FabricTable) -> Fabric:
     return Fabric(name, table.width, table.lap, table.turn_up, _stock(table.rolls),
-                  table.pin_every, tuple(table.on_hand))
+                  table.pin_every, tuple(table.on_hand), table.pin_price)
 
 
 def _material(name: str, table: MaterialTable) -> Material:

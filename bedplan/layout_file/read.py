@@ -4,7 +4,7 @@ The way of a file: bytes, TOML, its price lists, the schema, names and rules, ge
 two stop at their first fault; from there on the faults of all steps come together, sorted by
 line. A fault in a price list carries that list's name and line.
 
-Public entry points: `load_layout`, `parse_layout`.
+Public entry points: `load_layout`, `parse_layout`, and `place_faults` for what planning finds.
 """
 
 from __future__ import annotations
@@ -48,6 +48,23 @@ def load_layout(path: str | Path) -> Layout:
     """
     file = Path(path)
     return _layout(read_source(file, str(path)), file.parent)
+
+
+def place_faults(path: str | Path, error: LayoutError) -> LayoutError:
+    """Return an error found while planning a layout, its faults with file and line.
+
+    Parameters
+    ----------
+    path
+        The file the layout came from.
+    error
+        What `bedplan.make_plan` raised.
+    """
+    file = Path(path)
+    source = read_source(file, str(path))
+    gathered = gather(source, file.parent)
+    files = [source.name, *(each.name for each in gathered.lists)]
+    return LayoutError(_sorted(_placed(source, gathered, error.faults), files))
 
 
 def parse_layout(text: str, name: str = "layout.toml", folder: Path | None = None) -> Layout:

@@ -10,14 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from bedplan.errors import Fault
 from bedplan.layout_file.faults import nearest
 from bedplan.layout_file.positions import KeyPath
 from bedplan.layout_file.references import Data, table, tables
 from bedplan.layout_file.schema import BED_SHAPES, PATH_SHAPES, BedTable, CircleTable, PathTable
-from bedplan.layout_file.schema_goods import BoardTable, Table
+from bedplan.layout_file.schema_goods import BoardTable, FabricTable, Table
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,8 @@ def rule_faults(data: Data, goods: Mapping[str, Data] | None) -> Iterator[Fault]
     for path, walk in tables(data, "path"):
         yield from _table_faults(path, walk, _PATH, _called("path", walk))
     if goods is not None:
-        yield from _boards_without_stock(data, goods)
+        yield from _without_stock(data, goods["board"], BoardTable, "edging", "stock")
+        yield from _without_stock(data, goods["fabric"], FabricTable, "barrier", "rolls")
 
 
 def _called(kind: str, row: Data) -> str:
@@ -145,13 +146,17 @@ def _meant(row: Data, model: type[Table]) -> Iterator[str]:
             yield near
 
 
-def _boards_without_stock(data: Data, goods: Mapping[str, Data]) -> Iterator[Fault]:
-    for path, bed in tables(data, "bed"):
-        name = bed.get("edging")
-        board = table(goods["board"], name) if isinstance(name, str) else {}
-        sources = {*board, *_meant(board, BoardTable)}.intersection(("stock", "on_hand"))
-        empty = all(board.get(key, True) == [] for key in sources)
-        if board and empty:
-            yield Fault((*path, "edging"), f"board {name!r} has no stock and nothing on hand",
-                        "a board that can be bought or is on hand",
-                        f"add stock or on_hand to the board {name!r}")
+def _without_stock(
+    data: Data, goods: Mapping[str, Any], model: type[Table], key: str, stock: str,
+) -> Iterator[Fault]:
+    """Yield every use of a board or fabric that comes in no length, where it is used."""
+    kind = "board" if key == "edging" else "fabric"
+    for path, row in (*tables(data, "bed"), *tables(data, "path")):
+        name = row.get(key)
+        if not isinstance(name, str) or not (good := table(goods, name)):
+            continue
+        sources = {*good, *_meant(good, model)}.intersection((stock, "on_hand"))
+        if all(good.get(source, True) == [] for source in sources):
+            yield Fault((*path, key), f"{kind} {name!r} has no {stock} and nothing on hand",
+                        f"a {kind} that can be bought or is on hand",
+                        f"add {stock} or on_hand to the {kind} {name!r}")

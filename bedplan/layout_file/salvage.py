@@ -124,7 +124,7 @@ def _kept(rest: dict[str, Any], kind: str, taken: _Taken) -> list[int]:
     """Return the rows of a kind that stay; a bed goes with the plants it is drawn around."""
     rows = rest.get(kind, [])
     if kind == "bed":
-        lost = {rest["plant"][i].get("name") for of, i in taken.dropped
+        lost = {str(rest["plant"][i].get("name")) for of, i in taken.dropped
                 if of == "plant" and isinstance(rest["plant"][i], dict)}
         taken.dropped |= {("bed", i) for i, row in enumerate(rows)
                           if isinstance(row, dict) and lost & set(map(str, items(row, "around")))}

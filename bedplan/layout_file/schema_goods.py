@@ -83,6 +83,7 @@ class FabricTable(Table):
     turn_up: Length = 0.0
     rolls: list[StockTable] = Field(default_factory=list)
     pin_every: Size | None = None
+    pin_price: Price | None = None
     on_hand: list[Size] = Field(default_factory=list)
 
 
@@ -120,6 +121,10 @@ class MaterialTable(Table):
             got = f'sold_by = "{self.sold_by}" with a bulk price per {per.text}'
             raise refusal(got, "one way of measuring",
                           f'write sold_by = "{per.measure}", or leave it out')
+        if per is not None and per.measure == "weight" and self.density is None:
+            got = f"a bulk price per {per.text} without a density"
+            raise refusal(got, "the weight per volume of a material sold by weight",
+                          'add for instance density = "2950 lb/yd^3"')
         return self
 
 

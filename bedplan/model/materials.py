@@ -112,6 +112,7 @@ class Fabric:
     rolls: tuple[StockItem, ...] = ()
     pin_every_m: float | None = None
     on_hand_m: tuple[float, ...] = ()
+    pin_price: float | None = None
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,8 @@ Layer: outputs. Public entry points: `render` for files, `render_bytes` for a se
 from __future__ import annotations
 
 import io
-import os
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from itertools import count
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -21,14 +20,17 @@ from typing import Any, Final, Literal
 import numpy as np
 import shapely
 from matplotlib import rc_context
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.collections import EllipseCollection, LineCollection, PathCollection
+from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
 from matplotlib.path import Path as Outline
 from shapely.geometry import Polygon
 
 from bedplan.errors import OutputError
+from bedplan.outputs.files import replace_file
 from bedplan.outputs.scene import POINT_MM, Dots, Mark, Pen, Scene, Shapes, Strokes, Text
 
 Format = Literal["png", "svg", "pdf"]
@@ -38,7 +40,7 @@ PNG_DPI: Final = 200
 
 FACE: Final = "DejaVu Sans"
 
-_SETTINGS: Final[dict[str, Any]] = {
+_SETTINGS: Final[Any] = {
     "svg.hashsalt": "bedplan", "svg.fonttype": "none", "pdf.fonttype": 42,
     "path.simplify": False, "font.family": ["sans-serif"],
     "font.sans-serif": [FACE, "Verdana"], "pdf.compression": 6,
@@ -72,14 +74,7 @@ def render(scene: Scene, path: Path | str, fmt: Format | None = None) -> Path:
     """
     target = Path(path)
     content = render_bytes(scene, _format(fmt or target.suffix.removeprefix(".").lower()))
-    part = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        part.write_bytes(content)
-        part.replace(target)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        message = f"{target} cannot be written: {error.strerror or error}"
-        raise OutputError(message) from error
+    replace_file(target, content)
     return target
 
 
@@ -125,7 +120,7 @@ def _figure(scene: Scene) -> Figure:
 
 
 def _outline(polygon: Polygon) -> Outline:
-    """Return a polygon with holes as one path; rings turn opposite ways so that holes stay open."""
+    """Return a polygon as one path; its rings turn opposite ways so that holes stay open."""
     turned = shapely.orient_polygons(polygon)
     rings = [turned.exterior, *turned.interiors]
     return Outline.make_compound_path(
@@ -141,16 +136,14 @@ def _line(pen: Pen | None) -> dict[str, Any]:
     return {"linewidths": width, "edgecolors": pen.colour, "linestyles": [dash]}
 
 
-def _shapes(axes: Axes, mark: Shapes) -> Any:
-    from matplotlib.colors import to_rgba
-
+def _shapes(axes: Axes, mark: Shapes) -> Artist:
     fill = "none" if mark.fill is None else to_rgba(mark.fill, mark.opacity)
     collection = PathCollection([_outline(polygon) for polygon in mark.polygons],
                                 facecolors=[fill], joinstyle="miter", **_line(mark.pen))
     return axes.add_collection(collection, autolim=False)
 
 
-def _strokes(axes: Axes, mark: Strokes) -> Any:
+def _strokes(axes: Axes, mark: Strokes) -> Artist:
     line = _line(mark.pen)
     collection = LineCollection([np.asarray(points) for points in mark.lines],
                                 linewidths=line["linewidths"], colors=line["edgecolors"],
@@ -158,7 +151,7 @@ def _strokes(axes: Axes, mark: Strokes) -> Any:
     return axes.add_collection(collection, autolim=False)
 
 
-def _dots(axes: Axes, mark: Dots) -> Any:
+def _dots(axes: Axes, mark: Dots) -> Artist:
     size = [2 * mark.radius_mm]
     collection = EllipseCollection(size, size, [0.0], units="xy", facecolors=mark.colour,
                                    linewidths=0.0, offsets=np.asarray(mark.points).reshape(-1, 2),
@@ -166,7 +159,7 @@ def _dots(axes: Axes, mark: Dots) -> Any:
     return axes.add_collection(collection, autolim=False)
 
 
-def _text(axes: Axes, mark: Text) -> Any:
+def _text(axes: Axes, mark: Text) -> Artist:
     across = {"left": "left", "middle": "center", "right": "right"}[mark.anchor]
     return axes.text(*mark.at, mark.text, fontsize=mark.size_pt, color=mark.colour,
                      weight="bold" if mark.bold else "normal", rotation=mark.angle_deg,
@@ -174,6 +167,6 @@ def _text(axes: Axes, mark: Text) -> Any:
                      clip_on=False)
 
 
-_ARTISTS: Final[dict[type[Mark], Callable[[Axes, Any], Any]]] = {
+_ARTISTS: Final[dict[type[Mark], Callable[[Axes, Any], Artist]]] = {
     Shapes: _shapes, Strokes: _strokes, Dots: _dots, Text: _text,
 }

@@ -21,23 +21,32 @@ Layer: outputs. Public entry point: `place`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
-from bedplan.outputs.scene import Mark, Placed, Point, Shapes, Strokes
+from bedplan.outputs.scene import Dots, Mark, Placed, Point, Shapes, Strokes
 from bedplan.outputs.scene_lettering import Line, block, block_size_mm, rectangle
 from bedplan.outputs.scene_palette import LEADER, RULE, WHITE
 
+Floats = NDArray[np.float64]
+
 GAP_MM: Final = 0.5
 """Labels stay this far apart, each way [mm]."""
+
+PATIENCE: Final = 20.0
+"""A needed label whose free places all cost more also looks at places with a leader."""
+
+PUSHES: Final = 200
+"""So many of its best places are tried when a label must push another aside."""
 
 ROUNDS: Final = 4
 """The descent is cut off after this many rounds; it settles in one or two."""
@@ -64,7 +73,7 @@ class Candidate:
     cost
         Its own cost, before what it covers.
     leader
-        Line from the block to the subject; empty for none [mm].
+        Line from the subject to the block; empty for none [mm].
     strokes
         Marks that come with the label, such as the line of a dimension.
     plate
@@ -108,12 +117,7 @@ class Candidate:
     def drawn(self) -> BaseGeometry:
         """Every line that comes with the words."""
         lines = [LineString(line) for stroke in self.strokes for line in stroke.lines]
-        return shapely.union_all([*lines, self.lead])
-
-    @cached_property
-    def whole(self) -> BaseGeometry:
-        """All that must lie within the field."""
-        return shapely.union_all([self.clear, self.drawn])
+        return shapely.MultiLineString([*lines, *([self.lead] if self.leader else [])])
 
     def clashes(self, other: Candidate) -> bool:
         """Tell whether words would cover words or lines, or two leaders cross.
@@ -128,6 +132,7 @@ class Candidate:
         found: list[Mark] = [*self.strokes, *block(self.lines, self.center, self.angle_deg)]
         if self.leader:
             found.append(Strokes("leaders", (self.leader,), LEADER))
+            found.append(Dots("leaders", self.leader[:1], 0.5, LEADER.colour))
         if self.plate is not None:
             found.append(Shapes("plate", (self.box,), self.plate))
         if self.ring_mm > 0.0:
@@ -151,7 +156,7 @@ class Label:
     needed
         Whether it must be on the sheet.
     more
-        Gives further candidates when none of the first is free.
+        Gives further candidates when the first are taken or too dear.
     """
 
     subject: str
@@ -172,20 +177,21 @@ def place(labels: Sequence[Label], features: Sequence[Feature],
     features
         What is better left uncovered.
     room
-        The field no label leaves [mm].
+        The field no label leaves, a rectangle [mm].
 
     Returns
     -------
     placed
-        No two clash (`Candidate.clashes`) and each lies in the room. An optional label without room is
-        missing; so is a needed one whose every candidate is taken.
+        No two clash (`Candidate.clashes`) and each lies in the room. An optional label without
+        room is missing; so is a needed one whose every candidate is taken.
     """
     desk = _Desk(features, room)
     order = sorted(range(len(labels)), key=lambda number: (labels[number].rank, number))
     for number in order:
         desk.settle(number, labels[number])
     for _ in range(ROUNDS):
-        if not any([desk.improve(number) for number in order]):
+        moved = [number for number in order if desk.improve(number)]
+        if not moved:
             break
     return [(labels[number], desk.taken[number]) for number in sorted(desk.taken)]
 
@@ -197,59 +203,67 @@ class _Desk:
         self.shapes = np.array([feature.shape for feature in features], dtype=object)
         self.weights = np.array([feature.weight for feature in features])
         self.tree = shapely.STRtree(self.shapes)
-        self.room = room
-        shapely.prepare(room)
-        self.choices: dict[int, list[tuple[float, Candidate]]] = {}
+        self.room = room.bounds
+        self.choices: dict[int, _Choices] = {}
         self.taken: dict[int, Candidate] = {}
 
     def settle(self, number: int, label: Label) -> None:
         """Give a label its cheapest free place, making room where it must."""
-        for supply in (lambda: label.candidates, label.more if label.needed else tuple):
-            self.choices[number] = self._ranked(supply())
-            if self._take_free(number) or (label.needed and self._make_room(number)):
-                return
+        self.choices[number] = first = self._ranked(label.candidates)
+        place = self._cheapest_free(first)
+        if label.needed and (place is None or first.costs[place] > PATIENCE):
+            self.choices[number] = self._ranked([*first.candidates, *label.more()])
+        if not self._take_free(number) and label.needed:
+            self._make_room(number)
 
     def improve(self, number: int) -> bool:
         """Move a placed label to a cheaper free place; tell whether it moved."""
         before = self.taken.pop(number, None)
-        self._take_free(number)
-        after = self.taken.get(number)
-        if after is None and before is not None:
+        if not self._take_free(number) and before is not None:
             self.taken[number] = before
-        return after is not before and after is not None
+        return self.taken.get(number) is not before
 
-    def _ranked(self, candidates: Sequence[Candidate]) -> list[tuple[float, Candidate]]:
+    def _ranked(self, candidates: Sequence[Candidate]) -> _Choices:
         """Return the candidates inside the room with their whole costs, cheapest first."""
-        inside = [candidate for candidate in candidates if self.room.covers(candidate.whole)]
+        bounds = _bounds(candidates)
+        left, bottom, right, top = self.room
+        within = np.flatnonzero((bounds >= (left, bottom, left, bottom)).all(axis=1)
+                                & (bounds <= (right, top, right, top)).all(axis=1))
+        inside = [candidates[int(place)] for place in within]
         costs = np.array([candidate.cost for candidate in inside])
         if inside and len(self.shapes):
-            boxes = np.array([candidate.box for candidate in inside], dtype=object)
+            boxes = shapely.polygons(_corners(inside, 0.0))
             which, what = self.tree.query(boxes, predicate="intersects")
             covered = shapely.area(shapely.intersection(boxes[which], self.shapes[what]))
             np.add.at(costs, which, covered * self.weights[what])
-        return sorted(zip(costs.tolist(), inside, strict=True), key=lambda choice: choice[0])
+        order = np.argsort(costs, kind="stable")
+        return _Choices([inside[place] for place in order], costs[order], bounds[within[order]])
 
-    def _clashes(self, candidate: Candidate) -> list[int]:
-        return [number for number, other in self.taken.items()
-                if candidate.clashes(other)]
+    def _clashes(self, candidate: Candidate, among: Iterable[int]) -> list[int]:
+        return [number for number in among if candidate.clashes(self.taken[number])]
 
-    def _free(self, number: int) -> Iterator[Candidate]:
-        return (candidate for _, candidate in self.choices[number]
-                if not self._clashes(candidate))
+    def _cheapest_free(self, choices: _Choices) -> int | None:
+        """Return the place in the list of the first candidate that clashes with no label."""
+        numbers = list(self.taken)
+        near = choices.near(_bounds([self.taken[number] for number in numbers]))
+        for place, candidate in enumerate(choices.candidates):
+            close = (numbers[column] for column in np.flatnonzero(near[place]))
+            if not self._clashes(candidate, close):
+                return place
+        return None
 
     def _take_free(self, number: int) -> bool:
-        candidate = next(self._free(number), None)
-        if candidate is not None:
-            self.taken[number] = candidate
-        return candidate is not None
+        place = self._cheapest_free(self.choices[number])
+        if place is not None:
+            self.taken[number] = self.choices[number].candidates[place]
+        return place is not None
 
-    def _make_room(self, number: int) -> bool:
+    def _make_room(self, number: int) -> None:
         """Push one placed label aside if it has another place to go."""
-        for _, candidate in self.choices[number]:
-            clashes = self._clashes(candidate)
+        for candidate in self.choices[number].candidates[:PUSHES]:
+            clashes = self._clashes(candidate, list(self.taken))
             if len(clashes) == 1 and self._push(clashes[0], number, candidate):
-                return True
-        return False
+                return
 
     def _push(self, other: int, number: int, candidate: Candidate) -> bool:
         before = self.taken.pop(other)
@@ -259,6 +273,47 @@ class _Desk:
         del self.taken[number]
         self.taken[other] = before
         return False
+
+
+@dataclass(frozen=True)
+class _Choices:
+    """A label's candidates, cheapest first, with their whole costs and ``(n, 4)`` bounds."""
+
+    candidates: list[Candidate]
+    costs: Floats
+    bounds: Floats
+
+    def near(self, others: Floats) -> NDArray[np.bool_]:
+        """Return ``(n, m)``: which candidates' bounds meet which of the other bounds."""
+        mine, theirs = self.bounds[:, None, :], others[None, :, :]
+        apart = (mine[..., :2] > theirs[..., 2:]) | (mine[..., 2:] < theirs[..., :2])
+        met: NDArray[np.bool_] = np.logical_not(np.any(apart, axis=2))
+        return met
+
+
+def _corners(candidates: Sequence[Candidate], gap_mm: float) -> Floats:
+    """Return ``(n, 4, 2)`` corners of the words' rectangles, widened by a gap [mm]."""
+    half = (np.array([candidate.size_mm for candidate in candidates]).reshape(-1, 2) + gap_mm) / 2
+    center = np.array([candidate.center for candidate in candidates]).reshape(-1, 1, 2)
+    turn = np.radians([candidate.angle_deg for candidate in candidates])
+    cos, sin = np.cos(turn)[:, None], np.sin(turn)[:, None]
+    x = half[:, :1] * np.array([-1.0, 1.0, 1.0, -1.0])
+    y = half[:, 1:] * np.array([-1.0, -1.0, 1.0, 1.0])
+    corners: Floats = center + np.stack([x * cos - y * sin, x * sin + y * cos], axis=2)
+    return corners
+
+
+def _bounds(candidates: Sequence[Candidate]) -> Floats:
+    """Return ``(n, 4)``: least x and y, greatest x and y of words and lines."""
+    corners = _corners(candidates, GAP_MM)
+    bounds = np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1)
+    for row, candidate in zip(bounds, candidates, strict=True):
+        if candidate.leader or candidate.strokes:
+            ends = np.array([*candidate.leader, *(point for stroke in candidate.strokes
+                                                  for line in stroke.lines for point in line)])
+            row[:2] = np.minimum(row[:2], ends.min(axis=0))
+            row[2:] = np.maximum(row[2:], ends.max(axis=0))
+    return bounds
 
 
 def as_placed(label: Label, candidate: Candidate) -> Placed:

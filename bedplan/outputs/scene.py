@@ -12,9 +12,10 @@ plan; `bedplan.outputs.draw_mpl.render` turns a scene into a file.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
+import shapely
 from shapely.geometry import Polygon
 
 Point = tuple[float, float]
@@ -119,6 +120,43 @@ class Placed:
     words: str
     box: Polygon
     leader: tuple[Point, ...] = ()
+
+    def enlarged(self, factor: float) -> Placed:
+        """Return the same with every coordinate times a factor."""
+        return Placed(self.subject, self.words, enlarged_shape(self.box, factor),
+                      _spread(self.leader, factor))
+
+
+def enlarged(mark: Mark, factor: float) -> Mark:
+    """Return a mark with every coordinate, width and type size times a factor."""
+    match mark:
+        case Shapes():
+            pen = mark.pen and _wider(mark.pen, factor)
+            shapes = tuple(enlarged_shape(polygon, factor) for polygon in mark.polygons)
+            return replace(mark, polygons=shapes, pen=pen)
+        case Strokes():
+            lines = tuple(_spread(line, factor) for line in mark.lines)
+            return replace(mark, lines=lines, pen=_wider(mark.pen, factor))
+        case Dots():
+            return replace(mark, points=_spread(mark.points, factor),
+                           radius_mm=mark.radius_mm * factor)
+        case Text():
+            at, = _spread((mark.at,), factor)
+            return replace(mark, at=at, size_pt=mark.size_pt * factor)
+
+
+def enlarged_shape(polygon: Polygon, factor: float) -> Polygon:
+    """Return a polygon with every coordinate times a factor."""
+    larger: Polygon = shapely.transform(polygon, lambda xy: xy * factor)
+    return larger
+
+
+def _spread(points: tuple[Point, ...], factor: float) -> tuple[Point, ...]:
+    return tuple((x * factor, y * factor) for x, y in points)
+
+
+def _wider(pen: Pen, factor: float) -> Pen:
+    return Pen(pen.width_mm * factor, pen.colour, tuple(mm * factor for mm in pen.dash_mm))
 
 
 @dataclass(frozen=True)

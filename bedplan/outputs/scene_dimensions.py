@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.geometry.lines import direction_deg, unit_vector
@@ -29,12 +29,16 @@ from bedplan.outputs.scene_palette import (
     HAIR,
     INNER_DIMENSION,
     TICK,
+    WHITE,
 )
 from bedplan.outputs.sheet import Frame
 from bedplan.units import format_length
 
 FIRST_TIER_MM = 6.0
 """From the back of the fence to the first dimension line [mm]."""
+
+NAME_MM = 3.0
+"""More where gates need their names between fence and chain [mm]."""
 
 TIER_MM = 5.5
 """From one dimension line to the next [mm]."""
@@ -92,6 +96,7 @@ def _of_side(site: Site, side: Side, frame: Frame, depth_mm: float,
     stations = _jambs(site, side)
     tier = depth_mm + FIRST_TIER_MM
     if stations:
+        tier += NAME_MM
         places = [0.0, *stations, side.length_m]
         for near, far in pairwise(places):
             if far - near > 1e-4:
@@ -177,9 +182,8 @@ def _on_line(line: tuple[Point, Point],
         along = 0.5 + shift / length
         x = line[0][0] + along * (line[1][0] - line[0][0])
         y = line[0][1] + along * (line[1][1] - line[0][1])
-        for side, extra in ((1.0, 0.0), (-1.0, 1.5)):
-            yield ((x + side * off * up[0], y + side * off * up[1]), angle,
-                   extra + abs(shift) * 0.15)
+        for rise, extra in ((off, 0.0), (-off, 1.5), (off + tall, 4.0), (-off - tall, 5.0)):
+            yield (x + rise * up[0], y + rise * up[1]), angle, extra + abs(shift) * 0.15
 
 
 def _off_line(line: tuple[Point, Point], lines: tuple[Line, ...]) -> tuple[Candidate, ...]:
@@ -190,8 +194,8 @@ def _off_line(line: tuple[Point, Point], lines: tuple[Line, ...]) -> tuple[Candi
                  for angle in range(0, 360, 15))
 
 
-def led(lines: tuple[Line, ...], target: Point, reach_mm: float, angle_deg: float,
-        plate: str | None = None) -> Candidate:
+def led(lines: tuple[Line, ...], target: Point, reach_mm: float,
+        angle_deg: float) -> Candidate:
     """Return a level block some way off its subject with a leader back to it.
 
     Parameters
@@ -204,11 +208,10 @@ def led(lines: tuple[Line, ...], target: Point, reach_mm: float, angle_deg: floa
     x, y = unit_vector(angle_deg)
     center = (target[0] + reach_mm * x, target[1] + reach_mm * y)
     wide, tall = block_size_mm(lines)
-    words = rectangle(center, wide + 0.8, tall + 0.4)
-    line = LineString([target, center]).difference(words)
-    leader = tuple((float(px), float(py)) for px, py in line.coords)
-    return Candidate(lines, center, 0.0, 12.0 + 0.4 * reach_mm,
-                     leader if len(leader) > 1 else (), plate=plate)
+    inside = min((wide / 2 + 0.4) / max(abs(x), 1e-9), (tall / 2 + 0.2) / max(abs(y), 1e-9))
+    bare = reach_mm - inside
+    leader = (target, (target[0] + bare * x, target[1] + bare * y)) if bare > 1.0 else ()
+    return Candidate(lines, center, 0.0, 12.0 + 0.4 * reach_mm, leader, plate=WHITE)
 
 
 def inner_dimension(subject: str, words: str, spans: Sequence[tuple[Point, Point]],

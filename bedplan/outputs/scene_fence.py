@@ -86,8 +86,9 @@ def fence_marks(site: Site, frame: Frame) -> list[Mark]:
 
 
 def _faces(ring: LineString, gaps: list[Polygon]) -> tuple[tuple[Point, ...], ...]:
-    open_ring = LineString(ring.coords)
-    cut: BaseGeometry = shapely.difference(open_ring, shapely.union_all(gaps)) if gaps else open_ring
+    cut: BaseGeometry = LineString(ring.coords)
+    if gaps:
+        cut = shapely.difference(cut, shapely.union_all(gaps))
     return tuple(tuple((float(x), float(y)) for x, y in line.coords)
                  for line in shapely.get_parts(cut))
 

@@ -16,13 +16,13 @@ from shapely.geometry.base import BaseGeometry
 
 from bedplan.geometry.polygons import minus, parts
 from bedplan.model.site import PlacedBed, PlacedPlant
-from bedplan.outputs.scene import Dots, Mark, Shapes
+from bedplan.outputs.scene import Dots, Mark, Pen, Shapes
 from bedplan.outputs.scene_palette import (
     BED_EDGE,
     BED_FILL,
     BED_MARK,
-    BOARD,
-    BOARD_FILL,
+    BOARD_FILLS,
+    BOARD_PEN_MM,
     CROWN,
     CROWN_FILL,
     CROWN_OPACITY,
@@ -135,9 +135,18 @@ def bed_marks(bed: PlacedBed, planting: BaseGeometry, frame: Frame,
 
 def board_marks(plan: Plan, frame: Frame) -> list[Mark]:
     """Return the uppermost tier of boards, every piece at its true thickness."""
-    pieces = tuple(frame.shape(piece.outline) for edging in plan.edging
-                   for piece in edging.pieces if piece.tier == 1)
-    return [Shapes("boards", pieces, BOARD_FILL, BOARD)] if pieces else []
+    marks: list[Mark] = []
+    for name, fill in board_fills(plan).items():
+        pieces = tuple(frame.shape(piece.outline) for edging in plan.edging
+                       for piece in edging.pieces if piece.tier == 1 and piece.board == name)
+        marks.append(Shapes("boards", pieces, fill, Pen(BOARD_PEN_MM, fill)))
+    return marks
+
+
+def board_fills(plan: Plan) -> dict[str, str]:
+    """Return the colour of every kind of board in use, in order of appearance."""
+    names = dict.fromkeys(piece.board for edging in plan.edging for piece in edging.pieces)
+    return {name: BOARD_FILLS[number % len(BOARD_FILLS)] for number, name in enumerate(names)}
 
 
 def plant_marks(plant: PlacedPlant, frame: Frame) -> list[Mark]:

@@ -8,8 +8,8 @@ dimensions have the first claim to the paper. Layer: outputs. Public entry point
 from __future__ import annotations
 
 import math
-from collections.abc import Container, Iterator
-from itertools import pairwise
+from collections.abc import Container, Iterator, Sequence
+from itertools import combinations, pairwise
 from typing import TYPE_CHECKING, Final
 
 import shapely
@@ -20,12 +20,15 @@ from bedplan.model.site import PlacedBed
 from bedplan.outputs.labels import Label
 from bedplan.outputs.scene import Point
 from bedplan.outputs.scene_dimensions import inner_dimension
-from bedplan.outputs.scene_palette import BED_FILL
+from bedplan.outputs.scene_palette import BED_FILL, UNIT_FILL
 from bedplan.outputs.sheet import Frame
 from bedplan.units import format_length
 
 if TYPE_CHECKING:
     from bedplan.plan import Plan
+
+WIDEST_WALK_M: Final = 1.5
+"""A passage wider than this is room enough and gets no dimension [m]."""
 
 _SHARES: Final = (0.12, 0.88, 0.2, 0.8, 0.3, 0.7, 0.42, 0.58)
 """Where across a bed its dimension may run, as parts of the way over: near an edge first."""
@@ -37,8 +40,22 @@ _LEAST_MM: Final = 2.0
 def inner_labels(plan: Plan, frame: Frame, crowded: Container[str] = ()) -> list[Label]:
     """Return the optional dimensions inside the fence, but none of the `crowded` beds."""
     show = plan.layout.show
-    return [label for bed in plan.site.beds if bed.spec.name not in crowded
+    beds = [label for bed in plan.site.beds if bed.spec.name not in crowded
             for label in bed_dimensions(bed, frame, show)]
+    return [*beds, *walk_widths(plan, frame)]
+
+
+def times(sizes: Sequence[str]) -> str:
+    """Return sizes joined as one says them, the unit once where it is the same.
+
+    Examples
+    --------
+    >>> times(["1200 mm", "900 mm"])
+    '1200 × 900 mm'
+    """
+    if all(size.endswith(" mm") for size in sizes):
+        sizes = [*(size.removesuffix(" mm") for size in sizes[:-1]), *sizes[-1:]]
+    return " × ".join(sizes)
 
 
 def size_words(bed: PlacedBed, show: System) -> str:
@@ -51,7 +68,7 @@ def size_words(bed: PlacedBed, show: System) -> str:
         case _:
             ring = _rectangle_ring(bed.outline)
             sizes = [math.dist(*ring[place:place + 2]) for place in (0, 1)] if ring else []
-            return " × ".join(format_length(size, show) for size in sizes)
+            return times([format_length(size, show) for size in sizes])
 
 
 def bed_dimensions(bed: PlacedBed, frame: Frame, show: System) -> list[Label]:
@@ -122,5 +139,42 @@ def _across_border(outline: Polygon, depth: float) -> Iterator[tuple[Point, Poin
 def _spans(outline: Polygon, foot: Point, head: Point) -> bool:
     """Tell whether a line runs from edge to edge of a shape."""
     inside = LineString([foot, head]).intersection(outline).length
-    return (abs(inside - math.dist(foot, head)) < 0.02
-            and outline.exterior.distance(shapely.Point(head)) < 0.02)
+    short = abs(inside - math.dist(foot, head)) > 0.02
+    return not short and float(outline.exterior.distance(shapely.Point(head))) < 0.02
+
+
+def walk_widths(plan: Plan, frame: Frame) -> list[Label]:
+    """Return the clear width of every passage of a walk where it is narrowest."""
+    walks = shapely.union_all([walk.path.area for walk in plan.walks])
+    ground = walks.buffer(1e-6)
+    shapely.prepare(ground)
+    shapes = [plan.site.enclosure.polygon.exterior,
+              *(bed.outline.exterior for bed in plan.site.beds)]
+    spans = [span for one, other in combinations(shapes, 2)
+             if (span := _narrowest(one, other)) is not None and ground.covers(LineString(span))]
+    paper = frame.shape(walks)
+    return [inner_dimension(f"width {number}", format_length(math.dist(*span), plan.layout.show),
+                            [(frame.point(span[0]), frame.point(span[1]))], paper, UNIT_FILL, 8)
+            for number, span in enumerate(sorted(spans, key=lambda span: math.dist(*span)))]
+
+
+def _narrowest(one: LineString, other: LineString) -> tuple[Point, Point] | None:
+    """Return the shortest line between two outlines, the middle one where they run parallel."""
+    least = one.distance(other)
+    if not 0.05 < least <= WIDEST_WALK_M:
+        return None
+    lines = [shapely.shortest_line(place, shape) for ring, shape in ((one, other), (other, one))
+             for place in _stations(ring)]
+    lines.append(shapely.shortest_line(one, other))
+    equal = [line for line in lines if line.length <= least + 5e-4]
+    middle = shapely.MultiPoint([line.centroid for line in equal]).centroid
+    best = min(equal, key=lambda line: line.distance(middle))
+    (ax, ay), (bx, by) = best.coords
+    return (ax, ay), (bx, by)
+
+
+def _stations(ring: LineString) -> list[shapely.Point]:
+    """Return places along every edge of an outline, its corners among them."""
+    return [shapely.Point(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
+            for a, b in pairwise(ring.simplify(1e-3).coords)
+            for share in (0.0, 0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875)]

@@ -18,14 +18,13 @@ from bedplan.geometry.lines import unit_vector
 from bedplan.model.layout import System
 from bedplan.model.materials import Board, Paver
 from bedplan.outputs.scene import Dots, Mark, Shapes, Strokes
-from bedplan.outputs.scene_ground import BARE, SOIL, surfaces
+from bedplan.outputs.scene_ground import BARE, SOIL, board_fills, surfaces
+from bedplan.outputs.scene_inner import times
 from bedplan.outputs.scene_lettering import clean
 from bedplan.outputs.scene_palette import (
     BED_EDGE,
     BED_FILL,
     BED_MARK,
-    BOARD,
-    BOARD_FILL,
     CROWN,
     CROWN_FILL,
     CROWN_OPACITY,
@@ -72,8 +71,9 @@ def legend(plan: Plan) -> list[Entry]:
 
 
 def _fence_entries(plan: Plan) -> Iterator[Entry]:
-    words = "fence with post" if plan.site.posts else "fence"
-    yield Entry(f"{words}; sides run along the heavy line", lambda at: _fence(at, bool(plan.site.posts)))
+    posts = bool(plan.site.posts)
+    words = "fence with post" if posts else "fence"
+    yield Entry(f"{words}; sides run along the heavy line", lambda at: _fence(at, posts))
     if plan.site.gates:
         yield Entry("gate, leaf open, and its swing", _gate)
 
@@ -83,10 +83,8 @@ def _bed_entries(plan: Plan) -> Iterator[Entry]:
     for material, texture in surfaces(plan).beds.items():
         words = "bed, bare soil" if material == SOIL else f"bed: {clean(material)}"
         yield Entry(words, _ground(BED_FILL, BED_MARK, texture))
-    used = dict.fromkeys(edging.board for edging in plan.edging if edging.pieces)
-    for name in used:
-        if name is not None:
-            yield Entry(_board_words(plan.layout.boards[name], show), _board)
+    for name, fill in board_fills(plan).items():
+        yield Entry(_board_words(plan.layout.boards[name], show), _board(fill))
     if any(bed.spec.edging is None for bed in plan.site.beds):
         yield Entry("edge of a bed without boards", _bed_edge)
 
@@ -108,8 +106,8 @@ def size_words(length_m: float, show: System) -> str:
 
 
 def _board_words(board: Board, show: System) -> str:
-    size = f"{size_words(board.thickness_m, show)} × {size_words(board.height_m, show)}"
-    return f"{clean(board.name)} edging, {size}"
+    sizes = [size_words(size, show) for size in (board.thickness_m, board.height_m)]
+    return f"{clean(board.name)} edging, {times(sizes)}"
 
 
 def _walk_entries(plan: Plan) -> Iterator[Entry]:
@@ -123,7 +121,7 @@ def _walk_entries(plan: Plan) -> Iterator[Entry]:
 
 def _paver_words(paver: Paver, show: System) -> str:
     sizes = (paver.length_m, paver.width_m, paver.thickness_m)
-    return f"{clean(paver.name)}, {' × '.join(size_words(size, show) for size in sizes)}"
+    return f"{clean(paver.name)}, {times([size_words(size, show) for size in sizes])}"
 
 
 def _plant_entries(plan: Plan) -> Iterator[Entry]:
@@ -169,9 +167,12 @@ def _ground(fill: str, ink: str, texture: Texture | None) -> Callable[[Polygon],
     return draw
 
 
-def _board(at: Polygon) -> list[Mark]:
-    left, bottom, right, _ = at.bounds
-    return [Shapes("panel", (box(left, bottom + 2.0, right, bottom + 2.8),), BOARD_FILL, BOARD)]
+def _board(fill: str) -> Callable[[Polygon], list[Mark]]:
+    def draw(at: Polygon) -> list[Mark]:
+        left, bottom, right, _ = at.bounds
+        return [Shapes("panel", (box(left, bottom + 2.0, right, bottom + 2.8),), fill)]
+
+    return draw
 
 
 def _bed_edge(at: Polygon) -> list[Mark]:

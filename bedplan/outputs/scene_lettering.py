@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import unicodedata
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Final
 
 from shapely.geometry import Polygon
@@ -62,6 +63,7 @@ def _advance(sign: str, table: Sequence[int]) -> int:
     return 1050 if unicodedata.east_asian_width(sign) in "WF" else 860
 
 
+@lru_cache(maxsize=4096)
 def width_mm(words: str, style: Style) -> float:
     """Return the room a line takes along its baseline, a little on the safe side [mm]."""
     table = _BOLD if style.bold else _REGULAR
@@ -97,7 +99,8 @@ Line = tuple[str, Style]
 """One line of a block: what it says and its style."""
 
 
-def block_size_mm(lines: Sequence[Line]) -> tuple[float, float]:
+@lru_cache(maxsize=4096)
+def block_size_mm(lines: tuple[Line, ...]) -> tuple[float, float]:
     """Return width and height of centred lines set one below the other [mm]."""
     wide = max(width_mm(words, style) for words, style in lines)
     tall = height_mm(lines[0][1]) + sum(_pitch_mm(style) for _, style in lines[1:])
@@ -108,7 +111,7 @@ def _pitch_mm(style: Style) -> float:
     return PITCH_EM * style.size_pt * POINT_MM
 
 
-def block(lines: Sequence[Line], center: Point, angle_deg: float = 0.0,
+def block(lines: tuple[Line, ...], center: Point, angle_deg: float = 0.0,
           layer: str = "lettering") -> tuple[Text, ...]:
     """Return lines set one below the other, centred on a point [mm], turned as one."""
     _, tall = block_size_mm(lines)

@@ -27,7 +27,7 @@ UNIT_FILL: Final = "#f8fafb"
 BED_FILL: Final = "#f1e4c3"
 BED_MARK: Final = "#a88350"
 FENCE_FILL: Final = "#d5d9dd"
-BOARD_FILL: Final = BROWN
+BOARD_FILLS: Final = (BROWN, "#2f3b46", "#c08a4e", "#5c6f80")
 CROWN_FILL: Final = "#5f8f6f"
 CROWN_OPACITY: Final = 0.13
 
@@ -41,7 +41,7 @@ GATE_SWING: Final = Pen(0.18, BLUE, (1.4, 0.8))
 UNIT: Final = Pen(0.16, SLATE)
 PATH_EDGE: Final = Pen(0.18, SLATE)
 BED_EDGE: Final = Pen(0.25, BROWN, (2.0, 0.9))
-BOARD: Final = Pen(0.06, BROWN)
+BOARD_PEN_MM: Final = 0.06
 CROWN: Final = Pen(0.28, GREEN, (2.2, 0.9, 0.5, 0.9))
 PLANNED_CROWN: Final = Pen(0.22, GREEN, (0.7, 0.7))
 RING: Final = Pen(0.15, GREEN)

@@ -106,11 +106,11 @@ def panel_height_mm(plan: Plan, page: Page) -> float:
 
 def panel_marks(plan: Plan, heading: Heading, panel: Polygon) -> list[Mark]:
     """Return the panel's marks and its border line."""
-    left, bottom, right, top = panel.bounds
+    left, bottom, _, top = panel.bounds
     columns = _columns(plan, heading, left + PAD_MM, top - PAD_MM)
     if heading.page.landscape:
-        foot = _title(plan, heading, left + PAD_MM, 0.0)
-        lowest = _title(plan, heading, left + PAD_MM, bottom + PAD_MM - foot.y)
+        tall = -_title(plan, heading, left + PAD_MM, 0.0).y
+        lowest = _title(plan, heading, left + PAD_MM, bottom + PAD_MM + tall)
         columns = [_upper(plan, heading, left + PAD_MM, top - PAD_MM), lowest]
     inside = [mark for column in columns for mark in column.marks]
     return [Shapes("border", (panel,), None, BORDER), *inside]
@@ -124,9 +124,9 @@ def _columns(plan: Plan, heading: Heading, left: float, top: float) -> list[_Col
     second = _Column(left + step, top)
     _legend(second, plan)
     third = _Column(left + 2 * step, top)
-    _bars(third, plan, heading.scale)
+    _bars(third, plan, heading)
     third.gap(3.0)
-    _check(third, plan.layout.show)
+    _check(third, plan.layout.show, heading.page.enlarged)
     return [first, second, third]
 
 
@@ -136,9 +136,9 @@ def _upper(plan: Plan, heading: Heading, left: float, top: float) -> _Column:
     column.gap(2.0)
     _schedule(column, plan)
     column.gap(2.0)
-    _bars(column, plan, heading.scale)
+    _bars(column, plan, heading)
     column.gap(3.0)
-    _check(column, plan.layout.show)
+    _check(column, plan.layout.show, heading.page.enlarged)
     return column
 
 
@@ -156,7 +156,8 @@ def _title(plan: Plan, heading: Heading, left: float, top: float) -> _Column:
     name = heading.page.name.upper() if heading.page.name[0] == "a" else (
         heading.page.name.capitalize())
     column.pair("Scale", heading.scale.words)
-    column.pair("", f"1 : {heading.scale.denominator:g}")
+    if not heading.scale.words.startswith("1:"):
+        column.pair("", f"1:{heading.scale.denominator:g}")
     column.pair("Sheet", f"{name}, {turned}")
     if heading.date:
         column.pair("Date", clean(heading.date))
@@ -199,13 +200,13 @@ def _area(area_m2: float, show: System) -> str:
     return format_area(area_m2, show).replace("^2", "²")
 
 
-def _bars(column: _Column, plan: Plan, scale: Scale) -> None:
+def _bars(column: _Column, plan: Plan, heading: Heading) -> None:
     column.rule()
     feet = (FOOT_M, _FEET, "ft")
     metres = (1.0, _METRES, "m")
     order = (feet, metres) if plan.layout.show == "imperial" else (metres, feet)
     for unit_m, steps, word in order:
-        per_unit = 1000.0 * unit_m / scale.denominator
+        per_unit = 1000.0 * unit_m / (heading.scale.denominator * heading.page.enlarged)
         step = next((step for step in steps if 4 * step * per_unit > 30.0), steps[-1])
         if 4 * step * per_unit > COLUMN_MM - 6.0:
             step = max((size for size in steps if 4 * size * per_unit <= COLUMN_MM - 6.0),
@@ -232,8 +233,9 @@ def _bar(column: _Column, step: float, per_unit: float, word: str) -> None:
     column.y = top - tall - 1.6
 
 
-def _check(column: _Column, show: System) -> None:
-    side, words = CHECK_MM[show]
+def _check(column: _Column, show: System, enlarged: float) -> None:
+    size, words = CHECK_MM[show]
+    side = size / enlarged
     square = box(column.left, column.y - side, column.left + side, column.y)
     column.marks.append(Shapes("panel", (square,), None, RULE))
     beside = _Column(column.left + side + 2.5, column.y)

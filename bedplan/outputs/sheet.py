@@ -29,6 +29,10 @@ SIZES_MM: Final = {
 }
 """Short and long edge [mm]: ANSI/ASME Y14.1 A and B, ISO 216 A4 and A3 (from memory)."""
 
+ENLARGED: Final = {"letter": 1.0, "a4": 1.0, "tabloid": 1.2, "a3": 1.2}
+"""Large sheets hang on a wall and are read from further off: type, pens, textures and panel are
+laid out on a page smaller by this factor, and the finished scene is enlarged by it."""
+
 MARGIN_MM: Final = 8.0
 """From the edge of the sheet to the border line: desk printers leave up to 6 mm bare [mm]."""
 
@@ -89,11 +93,12 @@ class Frame:
 
 @dataclass(frozen=True)
 class Page:
-    """A sheet turned one way, with its border [mm]."""
+    """A sheet turned one way, with its border, before it is enlarged [mm]."""
 
     name: str
     width_mm: float
     height_mm: float
+    enlarged: float = 1.0
 
     @property
     def landscape(self) -> bool:
@@ -146,16 +151,20 @@ class Sheet:
 
     def pages(self) -> Iterator[Page]:
         """Return the ways the sheet may be turned, landscape first."""
-        short, long = SIZES_MM[self.name]
+        factor = ENLARGED[self.name]
+        short, long = (edge / factor for edge in SIZES_MM[self.name])
         if self.landscape is not False:
-            yield Page(self.name, long, short)
+            yield Page(self.name, long, short, factor)
         if not self.landscape:
-            yield Page(self.name, short, long)
+            yield Page(self.name, short, long, factor)
 
 
 @dataclass(frozen=True)
 class Setting:
-    """A page, its panel and field, the scale taken, and the frame that centres the drawing."""
+    """A page, its panel and field, the scale taken, and the frame that centres the drawing.
+
+    The scale is the finished sheet's; all else is before the page is enlarged.
+    """
 
     page: Page
     panel: Polygon
@@ -199,7 +208,7 @@ def _fit(page: Page, show: System, panel_mm: float,
     field = page.field(panel).buffer(-PAD_MM, join_style="mitre")
     left, bottom, right, top = field.bounds
     for scale in scales(show):
-        per_m = 1000.0 / scale.denominator
+        per_m = 1000.0 / (scale.denominator * page.enlarged)
         west, south, east, north = extent(per_m).bounds
         if east - west <= right - left and north - south <= top - bottom:
             frame = Frame(per_m, (left + right - west - east) / 2,

@@ -6,12 +6,12 @@ Public entry point: `site_plan`.
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from shapely.geometry import MultiPoint, Polygon
 
 from bedplan.outputs.labels import Candidate, Label, as_placed, place
-from bedplan.outputs.scene import Mark, Scene, Shapes
+from bedplan.outputs.scene import Mark, Scene, Shapes, enlarged
 from bedplan.outputs.scene_callouts import callouts, features
 from bedplan.outputs.scene_dimensions import (
     measure_label,
@@ -28,6 +28,10 @@ from bedplan.outputs.sheet import Setting, Sheet, choose
 
 if TYPE_CHECKING:
     from bedplan.plan import Plan
+
+
+PASSES: Final = 3
+"""The lettering is laid out again, at most so often, for beds whose dimensions found no room."""
 
 
 def site_plan(plan: Plan, sheet: Sheet | str = "letter", date: str = "") -> Scene:
@@ -53,12 +57,16 @@ def site_plan(plan: Plan, sheet: Sheet | str = "letter", date: str = "") -> Scen
     setting = choose(paper, show, lambda page: panel_height_mm(plan, page),
                      lambda per_m: _extent(plan, per_m))
     placed = _lettered(plan, setting)
-    marks = [*_ground(plan, setting), *(mark for _, candidate in placed for mark in candidate.marks()),
+    lettering = [mark for _, candidate in placed for mark in candidate.marks()]
+    marks = [*_ground(plan, setting), *lettering,
              *panel_marks(plan, Heading(setting.page, setting.scale, date), setting.panel),
              Shapes("border", (setting.page.border,), None, BORDER)]
-    return Scene(plan.layout.title, setting.page.width_mm, setting.page.height_mm,
-                 setting.scale.denominator, setting.scale.words, tuple(marks),
-                 tuple(as_placed(label, candidate) for label, candidate in placed))
+    page, factor = setting.page, setting.page.enlarged
+    return Scene(plan.layout.title, page.width_mm * factor, page.height_mm * factor,
+                 setting.scale.denominator, setting.scale.words,
+                 tuple(enlarged(mark, factor) for mark in marks),
+                 tuple(as_placed(label, candidate).enlarged(factor)
+                       for label, candidate in placed))
 
 
 def _extent(plan: Plan, per_m: float) -> Polygon:
@@ -82,13 +90,15 @@ def _lettered(plan: Plan, setting: Setting) -> list[tuple[Label, Candidate]]:
     outer = [measure_label(measure, 1) for measure in measures]
     covered = features(plan, setting.frame, measures)
     crowded: set[str] = set()
-    while True:
+    placed: list[tuple[Label, Candidate]] = []
+    for _ in range(PASSES):
         inner = inner_labels(plan, setting.frame, crowded)
         labels = [*callouts(plan, setting.frame, crowded), *outer, *inner]
         placed = place(labels, covered, setting.field)
         seen = Counter(label.subject for label, _ in placed)
-        wanted = Counter(label.subject for label in inner)
+        wanted = Counter(label.subject for label in inner if label.subject.startswith("size of "))
         lacking = {subject for subject in wanted if seen[subject] < wanted[subject]}
         if not lacking:
-            return placed
+            break
         crowded |= {subject.removeprefix("size of ") for subject in lacking}
+    return placed

@@ -32,6 +32,9 @@ Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
+_LEVEL_DIGITS = 12
+"""Levels closer than this many decimals of a row are one: far below `tolerance.GRID_M`."""
+
 
 @dataclass(frozen=True)
 class Deepest:
@@ -141,8 +144,7 @@ def deepest(edges: Edges, slide: float, finest: float, *, beat: int = 0,
             return Deepest(best, shift, False, work)
         bounds = _swept(windows, _widest(windows))
         height = windows.top - windows.bottom
-        alive = np.unique(bounds.window[bounds.depth > best])
-        if not len(alive):
+        if bounds.depth.max() <= best:
             break
         thin = bool(height.max() <= finest)
         counts = bounds if thin else _swept(windows, 0.5 * (windows.low + windows.high))
@@ -157,21 +159,20 @@ def deepest(edges: Edges, slide: float, finest: float, *, beat: int = 0,
 
 def _slabs(edges: Edges, slide: float) -> _Windows:
     """Return the cell cut at every level where an edge begins or ends."""
-    levels = edges.levels()
+    ends = np.stack((edges.start[:, 1], edges.end[:, 1]))
+    whole = np.floor(ends)
+    part = np.round(ends - whole, _LEVEL_DIGITS)
+    levels = np.unique(np.concatenate(([0.0, 1.0], part.ravel())))
     bottom, top = levels[:-1], levels[1:]
-    middle = 0.5 * (bottom + top)
-    first = np.ceil(edges.start[:, 1:] - middle)
-    last = np.floor(edges.end[:, 1:] - middle)
-    pair, place = spread(np.maximum(last - first + 1, 0).astype(np.int64).ravel())
-    edge, slab = np.divmod(pair, len(middle))
-    row = first.ravel()[pair] + place
+    count = len(bottom)
+    first, last = whole.astype(np.int64) * count + np.searchsorted(levels, part)
+    edge, place = spread(last - first)
+    row, slab = np.divmod(first[edge] + place, count)
     order = np.argsort(slab, kind="stable")
     edge, slab, row = edge[order], slab[order], row[order]
     slope, (u, t) = edges.slope()[edge], edges.start[edge].T
-    end = edges.end[edge, 1]
     low = u + (np.maximum(bottom[slab] + row, t) - t) * slope - row * slide
-    high = u + (np.minimum(top[slab] + row, end) - t) * slope - row * slide
-    count = len(bottom)
+    high = u + (np.minimum(top[slab] + row, edges.end[edge, 1]) - t) * slope - row * slide
     return _Windows(bottom, top, np.zeros(count), np.ones(count),
                     np.zeros(count, dtype=np.int64), slab, low, high, edges.side[edge])
 

@@ -25,7 +25,9 @@ Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 _MOST_STEPS = 6
-"""How many lattice steps are tried when looking for a row along x or y."""
+_STEPS = tuple((a, b) for a in range(-_MOST_STEPS, _MOST_STEPS + 1)
+               for b in range(_MOST_STEPS + 1) if math.gcd(a, b) == 1)
+"""Steps of a lattice, in multiples of its two, that are tried as rows."""
 
 
 @dataclass(frozen=True)
@@ -79,18 +81,30 @@ def rows_of(lattice: Array) -> Rows:
     >>> rows_of(np.array([[0.1, 0.1], [0.2, -0.2]])).pitch_m
     0.4
     """
-    steps = [(a, b) for a in range(-_MOST_STEPS, _MOST_STEPS + 1)
-             for b in range(_MOST_STEPS + 1) if math.gcd(a, b) == 1]
-    vectors = np.array(steps) @ lattice
+    vectors = np.array(_STEPS) @ lattice
     lengths = np.hypot(vectors[:, 0], vectors[:, 1])
     upright = np.min(np.abs(vectors), axis=1) < GRID_M
-    best = int(np.argmin(np.where(upright | ~np.any(upright), lengths, np.inf)))
-    a, b = steps[best]
-    along = vectors[best] / lengths[best]
-    other = np.array(_partner(a, b)) @ lattice
+    return _rows_by(lattice, int(np.argmin(np.where(upright | ~np.any(upright), lengths,
+                                                    np.inf))))
+
+
+def rows_across(lattice: Array, rows: Rows) -> Rows:
+    """Return the same lattice as rows most nearly square to given ones, short steps first."""
+    vectors = np.array(_STEPS) @ lattice
+    lengths = np.hypot(vectors[:, 0], vectors[:, 1])
+    slant = np.abs(vectors @ np.array(rows.along)) / lengths
+    return _rows_by(lattice, int(np.lexsort((lengths, np.round(slant, 1)))[0]))
+
+
+def _rows_by(lattice: Array, step: int) -> Rows:
+    """Return a lattice as rows along one of its steps."""
+    a, b = _STEPS[step]
+    first, other = np.array([(a, b), _partner(a, b)]) @ lattice
+    pitch = float(np.hypot(*first))
+    along = first / pitch
     rise = float(along[0] * other[1] - along[1] * other[0])
-    slide = math.copysign(1.0, rise) * float(other @ along) / float(lengths[best])
-    return Rows((float(along[0]), float(along[1])), float(lengths[best]), abs(rise), slide % 1.0)
+    slide = math.copysign(1.0, rise) * float(other @ along) / pitch
+    return Rows((float(along[0]), float(along[1])), pitch, abs(rise), slide % 1.0)
 
 
 def _partner(a: int, b: int) -> tuple[int, int]:
@@ -123,12 +137,6 @@ class Edges:
         run = self.end - self.start
         slope: Array = run[:, 0] / run[:, 1]
         return slope
-
-    def levels(self) -> Array:
-        """Return the fractions of a row at which edges begin or end, rising, from 0 to 1."""
-        ends = np.concatenate((self.start[:, 1], self.end[:, 1]))
-        inside = np.unique(np.round(ends - np.floor(ends), 12))
-        return np.concatenate(([0.0], inside[(inside > 0.0) & (inside < 1.0)], [1.0]))
 
 
 def edges_of(regions: Sequence[BaseGeometry], offsets: Array, rows: Rows) -> Edges:
@@ -172,8 +180,42 @@ def spread(counts: IntArray) -> tuple[IntArray, IntArray]:
     return group, np.arange(len(group)) - first[group]
 
 
-def lattice_sites(edges: Edges, shift: tuple[float, float], slide: float) -> IntArray:
-    """Return which lattice points fall inside which region at one shift.
+@dataclass(frozen=True)
+class Runs:
+    """Stretches of ground along lattice rows at one shift, in the order of owner and row.
+
+    Parameters
+    ----------
+    owner, row
+        ``(n,)`` region and row of each.
+    begin, end
+        ``(n,)`` where it begins and ends, counted in pitches from the row's first point.
+    """
+
+    owner: IntArray
+    row: IntArray
+    begin: Array
+    end: Array
+
+    def sites(self) -> IntArray:
+        """Return the lattice points on the ground, ``(n, 3)``: region, row, place in the row."""
+        first, last = np.ceil(self.begin), np.floor(self.end)
+        run, step = spread(np.maximum(last - first + 1, 0).astype(np.int64))
+        return np.column_stack((self.owner[run], self.row[run],
+                                first[run].astype(np.int64) + step))
+
+    def middle(self) -> float:
+        """Return the move along the rows that evens the least slack behind and ahead [pitch]."""
+        first, last = np.ceil(self.begin), np.floor(self.end)
+        taken = first <= last
+        if not np.any(taken):
+            return 0.0
+        behind, ahead = (first - self.begin)[taken].min(), (self.end - last)[taken].min()
+        return float(0.5 * (ahead - behind))
+
+
+def runs_at(edges: Edges, shift: Sequence[float] | Array, slide: float) -> Runs:
+    """Return the ground along every lattice row at one shift.
 
     Parameters
     ----------
@@ -183,22 +225,14 @@ def lattice_sites(edges: Edges, shift: tuple[float, float], slide: float) -> Int
         Where the lattice's first point is (u, t).
     slide
         Slide of each row [pitch].
-
-    Returns
-    -------
-    sites
-        ``(n, 3)`` whole numbers: region, row, place in the row; sorted so.
     """
     low = np.ceil(edges.start[:, 1] - shift[1]).astype(np.int64)
     high = np.ceil(edges.end[:, 1] - shift[1]).astype(np.int64)
     edge, place = spread(high - low)
-    row = low[edge] + place
+    row, owner = low[edge] + place, edges.owner[edge]
     climb = row + shift[1] - edges.start[edge, 1]
     at = edges.start[edge, 0] + climb * edges.slope()[edge] - row * slide - shift[0]
-    order = np.lexsort((at, row, edges.owner[edge]))
+    order = np.lexsort((at, row, owner))
     begins = order[edges.side[edge[order]] < 0]
     ends = order[edges.side[edge[order]] > 0]
-    first = np.ceil(at[begins]).astype(np.int64)
-    last = np.floor(at[ends]).astype(np.int64)
-    run, step = spread(np.maximum(last - first + 1, 0))
-    return np.column_stack((edges.owner[edge[begins]][run], row[begins][run], first[run] + step))
+    return Runs(owner[begins], row[begins], at[begins], at[ends])

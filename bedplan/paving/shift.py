@@ -27,10 +27,10 @@ from bedplan.geometry.erosion import erode, rectangle_kernel
 from bedplan.geometry.polygons import EMPTY
 from bedplan.geometry.tolerance import FIT_M, GRID_M
 from bedplan.paving.bonds import Bond, least_gap_m
-from bedplan.paving.centring import middle_move
+from bedplan.paving.centring import centred
 from bedplan.paving.deepest import Deepest, deepest
 from bedplan.paving.laying import Laying, Placement
-from bedplan.paving.rows import Rows, edges_of, lattice_sites, rows_of
+from bedplan.paving.rows import Rows, edges_of, rows_of, runs_at
 
 Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -90,25 +90,26 @@ def search_shift(region: BaseGeometry, bond: Bond, joint_m: float, direction_deg
     superfluous. `proven` with no laying says that none holds more.
     """
     check_bond(bond, joint_m)
-    origin = _middle(region)
-    rows, offsets = rows_of(bond.lattice(joint_m)), bond.offsets(joint_m)
+    lattice, offsets = bond.lattice(joint_m), bond.offsets(joint_m)
+    origin, rows = _middle(region), rows_of(lattice)
+    found, shift = Deepest(beat, (0.0, 0.0), True, 0), np.zeros(2)
     for press_m in (FIT_M, 2.0 * FIT_M):
         places = [unit_places(region, origin, direction_deg, *size, press_m)
                   for size in bond.sizes().tolist()]
         edges = edges_of(places, offsets, rows)
         if press_m == FIT_M:
             found = deepest(edges, rows.slide, FIT_M / (2.0 * rows.rise_m), beat=beat)
-            if found.depth <= beat:
-                return Search(None, found.proven)
-        sites = lattice_sites(edges, found.shift, rows.slide)
-        if len(sites) >= found.depth:
+            shift = rows.metres(np.array([found.shift]))[0]
+        if found.depth <= beat:
+            return Search(None, found.proven)
+        if len(runs_at(edges, found.shift, rows.slide).sites()) >= found.depth:
             break
-    at = _centres(sites, found, rows, offsets)
-    move = middle_move(places, sites[:, 0], at, rows.pitch_m + rows.rise_m)
-    shift = rows.metres(np.array([found.shift]))[0] + move
-    laying = _laid(bond, joint_m, direction_deg, origin, (shift, at + move, sites[:, 0]),
-                   found.proven)
-    return Search(laying, found.proven)
+    shift = centred(places, offsets, lattice, rows, edges, shift)
+    sites = runs_at(edges, rows.measure(shift[None])[0], rows.slide).sites()
+    proven = found.proven and len(sites) >= found.depth
+    laying = _laid(bond, joint_m, direction_deg, origin,
+                   (shift, _centres(sites, shift, rows, offsets), sites[:, 0]), proven)
+    return Search(laying, proven)
 
 
 @lru_cache(maxsize=64)
@@ -138,6 +139,7 @@ def unit_places(region: BaseGeometry, origin: tuple[float, float], direction_deg
     return erode(turned, kernel)
 
 
+@lru_cache(maxsize=256)
 def check_bond(bond: Bond, joint_m: float) -> None:
     """Raise `GeometryError` unless a bond keeps its units a joint apart."""
     if not 0.0 <= joint_m < math.inf:
@@ -165,11 +167,11 @@ def _turn(points: Array, angle_deg: float) -> Array:
     return turned
 
 
-def _centres(sites: IntArray, found: Deepest, rows: Rows, offsets: Array) -> Array:
+def _centres(sites: IntArray, shift: Array, rows: Rows, offsets: Array) -> Array:
     """Return the unit centres of lattice sites in the turned frame, ``(n, 2)`` [m]."""
     row, place = sites[:, 1], sites[:, 2]
-    steps = np.column_stack((place + row * rows.slide, row)) + np.array(found.shift)
-    return rows.metres(steps) + offsets[sites[:, 0]]
+    steps = np.column_stack((place + row * rows.slide, row))
+    return rows.metres(steps) + shift + offsets[sites[:, 0]]
 
 
 def _laid(bond: Bond, joint_m: float, direction_deg: float, origin: tuple[float, float],
@@ -179,9 +181,8 @@ def _laid(bond: Bond, joint_m: float, direction_deg: float, origin: tuple[float,
     order = np.lexsort((at[:, 0], np.round(at[:, 1] / FIT_M / 10.0)))
     at, which = at[order], which[order]
     world = _turn(np.vstack((shift, at)), direction_deg) + origin
-    turns = [(direction_deg + 90.0 * unit.turned) % 180.0 for unit in bond.motif]
-    units = tuple(Placement(x, y, turns[unit])
-                  for (x, y), unit in zip(world[1:].tolist(), which.tolist(), strict=True))
-    faces = tuple(bond.motif[unit].face for unit in which.tolist())
+    turns = np.array([(direction_deg + 90.0 * unit.turned) % 180.0 for unit in bond.motif])
+    faces = np.array([unit.face for unit in bond.motif])
+    units = map(Placement, *world[1:].T.tolist(), turns[which].tolist())
     return Laying(bond, joint_m, direction_deg, (float(world[0, 0]), float(world[0, 1])),
-                  units, faces, proven)
+                  tuple(units), tuple(faces[which].tolist()), proven)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.edging import BedEdging, Piece, edge_beds
-from bedplan.errors import Finding
+from bedplan.errors import Finding, StockError
 from bedplan.geometry.polygons import minus, parts, union
 from bedplan.model.layout import Layout
 from bedplan.model.materials import Board, Fabric, StockItem
@@ -130,7 +130,11 @@ def _plan_barriers(layout: Layout, site: Site,
         covered = _barrier_areas(name, site, edging)
         if not covered:
             continue
-        longest_m = max((*(item.length_m for item in fabric.rolls), *fabric.on_hand_m))
+        longest_m = max((*(item.length_m for item in fabric.rolls), *fabric.on_hand_m),
+                        default=0.0)
+        if longest_m <= 0.0:
+            message = f"fabric {name!r} has no roll on sale and none on hand"
+            raise StockError(message)
         layings = tuple(lay_strips(area, roll_width_m=fabric.width_m, lap_m=fabric.lap_m,
                                    turn_up_m=fabric.turn_up_m, longest_m=longest_m)
                         for area in covered)

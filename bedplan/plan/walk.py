@@ -14,7 +14,7 @@ from typing import Final
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from bedplan.errors import GeometryError
+from bedplan.errors import GeometryError, LayoutError
 from bedplan.geometry.polygons import parts
 from bedplan.model.layout import Layout, Paving
 from bedplan.model.materials import Paver
@@ -94,7 +94,7 @@ def lay_walk(layout: Layout, site: Site, path: PlacedPath) -> Walk:
 
     Raises
     ------
-    GeometryError
+    LayoutError
         If the bond is not known or cannot be made with the unit.
     """
     ground = paving_region(site, path.area)
@@ -102,7 +102,11 @@ def lay_walk(layout: Layout, site: Site, path: PlacedPath) -> Walk:
     if paving is None:
         return Walk(path, ground)
     paver = layout.pavers[paving.paver]
-    bond = make_bond(paving, paver)
+    try:
+        bond = make_bond(paving, paver)
+    except GeometryError as error:
+        raise LayoutError.of(("path", layout.paths.index(path.spec), "bond"), str(error),
+                             "a bond the unit makes", "choose another bond or unit") from None
     walks = parts(ground)
     layings = [_lay(walk, bond, paving, _directions(site, paving, walk)) for walk in walks]
     bound = sum(upper_bound(walk, paver.length_m, paver.width_m, paving.joint_m[0])

@@ -180,7 +180,8 @@ def _first_inner(enclosure: Enclosure, side: Side, start_m: float, width_m: floa
     """Return the inner corner at the start of a border.
 
     A border that starts at its corner runs on to the side before it, so that no sliver is
-    left; one that is shortened, or turns an outward corner, ends square.
+    left; one that is shortened, turns an outward corner, or would run on by more than its width
+    (a corner flatter than 135°) ends square.
     """
     square = side.point(start_m, width_m)
     if start_m > 0.0:
@@ -190,7 +191,8 @@ def _first_inner(enclosure: Enclosure, side: Side, start_m: float, width_m: floa
     inner: Line = side.line.shifted(side.inward * width_m)
     met = inner.meet(before.line)
     reflex = side.inward * before.line.left_of(side.end) <= 0.0
-    return square if met is None or reflex else met
+    flat = met is not None and side.line.station(met) < -width_m - SNAP_M
+    return square if met is None or reflex or flat else met
 
 
 def _border(outer: list[Point], inner: list[Point], path: Path) -> Polygon:

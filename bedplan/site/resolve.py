@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.errors import Fault, LayoutError
-from bedplan.geometry.polygons import EMPTY, common, minus, parts
+from bedplan.geometry.polygons import EMPTY, common, minus, parts, touching
 from bedplan.geometry.tolerance import FIT_M, SNAP_M
 from bedplan.model.layout import BedShape, BedSpec, Circle, Layout, Rest
 from bedplan.model.site import Enclosure, PlacedBed, PlacedPath, PlacedPlant, Site
@@ -150,8 +150,10 @@ def _trimmed(enclosure: Enclosure, outline: Polygon) -> Polygon:
 
 def _bed_overlaps(beds: Sequence[PlacedBed], numbers: Sequence[int]) -> Iterator[Fault]:
     outlines = [bed.outline for bed in beds]
-    pairs = shapely.STRtree(outlines).query(outlines, predicate="intersects").T
-    for i, j in sorted((int(i), int(j)) for i, j in pairs if i < j):
+    if not outlines:
+        return
+    near = touching(outlines, 0.0)
+    for i, j in ((i, j) for i, others in enumerate(near) for j in others if i < j):
         shared = common(outlines[i], outlines[j])
         if shared.area > SNAP_M * min(outlines[i].length, outlines[j].length):
             a, b = beds[i].spec.name, beds[j].spec.name

@@ -31,11 +31,11 @@ class Order:
     pieces
         Lengths wanted [whole units].
     stock
-        Lengths on sale that can hold a piece.
+        Lengths on sale.
     kerf, end_trim
         Saw width, and what is squared off each end [whole units].
     on_hand
-        Leftovers that can hold a piece [whole units].
+        Leftovers [whole units].
     """
 
     pieces: tuple[int, ...]
@@ -95,10 +95,7 @@ def checked(
         faults += _too_long(pieces, stock, end_trim, on_hand)
     if faults:
         raise StockError("; ".join(faults))
-    shortest = min(pieces, default=0) + 2 * end_trim
-    useful = tuple(s for s in stock if s.length >= shortest and s.limit != 0)
-    leftovers = tuple(length for length in on_hand if length >= shortest)
-    order = Order(tuple(pieces), useful, kerf, end_trim, leftovers)
+    order = Order(tuple(pieces), tuple(stock), kerf, end_trim, tuple(on_hand))
     _check_supply(order)
     return order
 
@@ -146,8 +143,8 @@ def _check_supply(order: Order) -> None:
     """Raise StockError if all boards together are shorter than all pieces."""
     if any(s.limit is None for s in order.stock):
         return
-    room = sum(_usable(order, s.length) * (s.limit or 0) for s in order.stock)
-    room += sum(_usable(order, length) for length in order.on_hand)
+    room = sum(max(0, _usable(order, s.length)) * (s.limit or 0) for s in order.stock)
+    room += sum(max(0, _usable(order, length)) for length in order.on_hand)
     wanted = sum(order.pieces) + order.kerf * len(order.pieces)
     if wanted > room:
         msg = (
@@ -211,12 +208,15 @@ def problem_of(order: Order, measure: Measure) -> tuple[Problem, tuple[Kind, ...
     else keeps the problem solvable; a plan that needs one shows that the boards do not suffice.
     """
     count = len(order.pieces)
+    shortest = min(order.pieces) + 2 * order.end_trim
     rows: list[tuple[Kind, int, int]] = []
     for i, s in enumerate(order.stock):
         limit = count if s.limit is None else min(s.limit, count)
-        rows.append((Kind(s.length, i), measure.cost(i), limit))
+        if limit and s.length >= shortest:
+            rows.append((Kind(s.length, i), measure.cost(i), limit))
     for length, number in Counter(order.on_hand).items():
-        rows.append((Kind(length, LEFTOVER), 0, min(number, count)))
+        if length >= shortest:
+            rows.append((Kind(length, LEFTOVER), 0, min(number, count)))
     needed = max(order.pieces) + 2 * order.end_trim
     if not any(kind.length >= needed and limit == count and cost for kind, cost, limit in rows):
         longest = max(kind.length for kind, _, _ in rows)

@@ -18,22 +18,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.errors import GeometryError
 from bedplan.geometry.lines import Point, unit_vector
 from bedplan.geometry.polygons import as_area, common
-from bedplan.geometry.tolerance import AREA_M2, SNAP_M
-from bedplan.takeoff.barrier_offsets import critical_offsets
+from bedplan.geometry.tolerance import AREA_M2, GRID_M
+from bedplan.takeoff.barrier_offsets import critical_offsets, edge_directions
 from bedplan.takeoff.barrier_strips import Floats, Outline, Runs, outline_of, runs_at
-
-MOST_DIRECTIONS = 8
-"""Directions tried when none are given: the four longest of the outline and their squares."""
-
-SAME_DIRECTION_DEG = 1e-3
-"""Edges nearer in direction than this lie along one direction [deg]."""
 
 WORK = 40_000
 """Offsets tried × corners of the area, for each direction: bounds the time on large areas."""
@@ -134,7 +127,7 @@ def lay_strips(area: BaseGeometry, *, roll_width_m: float, lap_m: float, turn_up
         Fabric turned up against the edge all round [m], ≥ 0.
     directions_deg
         Ways the strips may run [deg]; by default along and square to the longest directions of
-        the outline, see `edge_directions`.
+        the outline, see `barrier_offsets.edge_directions`.
     longest_m
         Longest roll [m]; longer strips are pieced with an end lap.
 
@@ -192,47 +185,6 @@ def lay_strips(area: BaseGeometry, *, roll_width_m: float, lap_m: float, turn_up
                        best is None or best.complete, ground)
 
 
-def edge_directions(area: BaseGeometry) -> tuple[float, ...]:
-    """Return the ways worth running strips: along the outline's longest directions and square.
-
-    Returns
-    -------
-    directions_deg
-        Distinct angles [deg], 0 ≤ angle < 180, the direction with the most edge first; each is
-        followed by the one square to it. At most `MOST_DIRECTIONS`.
-    """
-    points, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(area)),
-                                           return_index=True)
-    step = np.diff(points, axis=0)[ring[1:] == ring[:-1]]
-    length = np.hypot(step[:, 0], step[:, 1])
-    angle = np.degrees(np.arctan2(step[:, 1], step[:, 0])) % 180.0
-    chosen: list[float] = []
-    for value in _directions_by_length(angle[length > SNAP_M], length[length > SNAP_M]):
-        for way in (value, (value + 90.0) % 180.0):
-            if all(_turn_deg(way, other) > SAME_DIRECTION_DEG for other in chosen):
-                chosen.append(way)
-        if len(chosen) >= MOST_DIRECTIONS:
-            break
-    return tuple(chosen)
-
-
-def _directions_by_length(angle: Floats, length: Floats) -> list[float]:
-    """Return the distinct directions of edges, most edge first, each as its longest edge lies."""
-    order = np.argsort(angle)
-    angle, length = angle[order], length[order]
-    group = np.cumsum(np.append(False, np.diff(angle) > SAME_DIRECTION_DEG)[:len(angle)])
-    if len(angle) and _turn_deg(angle[0], angle[-1]) <= SAME_DIRECTION_DEG:
-        group[group == group[-1]] = 0
-    total = np.bincount(group, length)
-    longest = {int(group[i]): float(angle[i]) for i in np.argsort(length, kind="stable")}
-    return [longest[i] for i in np.argsort(-total, kind="stable") if i in longest]
-
-
-def _turn_deg(a: float, b: float) -> float:
-    """Return the angle between two lines, 0 ≤ angle ≤ 90 [deg]."""
-    return abs((a - b + 90.0) % 180.0 - 90.0)
-
-
 @dataclass(frozen=True)
 class _Roll:
     """What fabric is sold as: width, lap, longest length [m]."""
@@ -243,7 +195,7 @@ class _Roll:
 
     def joints(self, length_m: Floats) -> Floats:
         """Return how many end laps strips of given lengths need."""
-        over = (length_m - SNAP_M - self.lap_m) / (self.longest_m - self.lap_m)
+        over = (length_m - GRID_M - self.lap_m) / (self.longest_m - self.lap_m)
         return np.maximum(np.ceil(over), 1.0) - 1.0
 
     def pieces(self, length_m: float) -> tuple[float, ...]:

@@ -1,14 +1,64 @@
-"""Where a row of strips may start so as to buy the least: finitely many offsets (layer: takeoff).
+"""Which way strips may run and where their row may start so as to buy the least (layer: takeoff).
 
-Terms: see `barrier_strips`. Entry point: `critical_offsets`. First principles, proof in its notes.
+Terms: see `barrier_strips`. Entry points: `edge_directions`, `critical_offsets`: finitely many
+offsets, with the proof that the best is among them. First principles.
 """
 
 from __future__ import annotations
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
-from bedplan.geometry.tolerance import GRID_M
+from bedplan.geometry.tolerance import GRID_M, SNAP_M
 from bedplan.takeoff.barrier_strips import Flags, Floats, Ints, Outline
+
+MOST_DIRECTIONS = 8
+"""Directions tried when none are given: the four longest of the outline and their squares."""
+
+SAME_DIRECTION_DEG = 1e-3
+"""Edges nearer in direction than this lie along one direction [deg]."""
+
+
+def edge_directions(area: BaseGeometry) -> tuple[float, ...]:
+    """Return the ways worth running strips: along the outline's longest directions and square.
+
+    Returns
+    -------
+    directions_deg
+        Distinct angles [deg], 0 ≤ angle < 180, the direction with the most edge first; each is
+        followed by the one square to it. At most `MOST_DIRECTIONS`.
+    """
+    points, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(area)),
+                                           return_index=True)
+    step = np.diff(points, axis=0)[ring[1:] == ring[:-1]]
+    length = np.hypot(step[:, 0], step[:, 1])
+    angle = np.degrees(np.arctan2(step[:, 1], step[:, 0])) % 180.0
+    chosen: list[float] = []
+    for value in _directions_by_length(angle[length > SNAP_M], length[length > SNAP_M]):
+        for way in (value, (value + 90.0) % 180.0):
+            if all(_turn_deg(way, other) > SAME_DIRECTION_DEG for other in chosen):
+                chosen.append(way)
+        if len(chosen) >= MOST_DIRECTIONS:
+            break
+    return tuple(chosen)
+
+
+def _directions_by_length(angle: Floats, length: Floats) -> list[float]:
+    """Return the distinct directions of edges, most edge first, each as its longest edge lies."""
+    order = np.argsort(angle)
+    angle, length = angle[order], length[order]
+    group = np.cumsum(np.append(False, np.diff(angle) > SAME_DIRECTION_DEG)[:len(angle)])
+    if len(angle) and _turn_deg(angle[0], angle[-1]) <= SAME_DIRECTION_DEG:
+        group[group == group[-1]] = 0
+    total = np.bincount(group, length)
+    longest = {int(group[i]): float(angle[i]) for i in np.argsort(length, kind="stable")}
+    return [longest[i] for i in np.argsort(-total, kind="stable") if i in longest]
+
+
+def _turn_deg(a: float, b: float) -> float:
+    """Return the angle between two lines, 0 ≤ angle ≤ 90 [deg]."""
+    return abs((a - b + 90.0) % 180.0 - 90.0)
 
 
 def critical_offsets(outline: Outline, width_m: float, lap_m: float,

@@ -66,7 +66,7 @@ def buy_loose(need_m3: float, material: Material) -> LoosePurchase:
         return LoosePurchase(0.0, (), None, 0.0, 0.0)
     unit_m3 = _unit_volume(material, bulk) if bulk is not None else 0.0
     options = [_purchase(need_m3, bulk, bags, amount, amount * unit_m3)
-               for amount in _loads(need_m3, bulk, unit_m3, bool(bags))]
+               for amount in _loads(need_m3, bulk, unit_m3, bags)]
     return min(options, key=lambda option: (
         _cost(option.bulk_units, bulk, option.bags), option.bought_m3))
 
@@ -104,22 +104,28 @@ def _unit_volume(material: Material, bulk: Bulk) -> float:
 
 
 def _loads(need_m3: float, bulk: Bulk | None, unit_m3: float,
-           has_bags: bool) -> Iterator[float]:
+           bags: Sequence[Bag]) -> Iterator[float]:
     """Yield the loads worth a look, in units of sale: none, each step, the last that covers."""
-    if has_bags:
+    if bags:
         yield 0.0
     if bulk is None:
         return
     step, least = bulk.step / bulk.unit_size, bulk.minimum / bulk.unit_size
-    full = (need_m3 - ROUNDING_M3) / unit_m3
     if step <= 0.0:
-        yield max(least, full)
-        if 0.0 < least < full:
-            yield least
+        yield _any_amount(need_m3, bulk, unit_m3, bags)
         return
+    full = (need_m3 - ROUNDING_M3) / unit_m3
     last = max(1, math.ceil(full / step), math.ceil(least / step - 1e-9))
-    first = max(1, math.ceil(least / step - 1e-9)) if has_bags else last
+    first = max(1, math.ceil(least / step - 1e-9)) if bags else last
     yield from (step * number for number in range(first, last + 1))
+
+
+def _any_amount(need_m3: float, bulk: Bulk, unit_m3: float, bags: Sequence[Bag]) -> float:
+    """Return the best load where any amount above the minimum is sold: what bags leave."""
+    least = bulk.minimum / bulk.unit_size
+    counts = _cheapest_bags(need_m3 - least * unit_m3, bags, (bulk.price or 0.0) / unit_m3)
+    bagged_m3 = sum(bag.volume_m3 * n for bag, n in zip(bags, counts, strict=True))
+    return max(least, (need_m3 - bagged_m3) / unit_m3)
 
 
 def _cost(amount: float, bulk: Bulk | None, bags: Sequence[tuple[Bag, int]]) -> float:
@@ -130,33 +136,37 @@ def _cost(amount: float, bulk: Bulk | None, bags: Sequence[tuple[Bag, int]]) -> 
     return load + sum((bag.price or 0.0) * n for bag, n in bags)
 
 
-def _cheapest_bags(need_m3: float, bags: Sequence[Bag]) -> tuple[int, ...]:
-    """Return how many of each bag cover a volume at the least cost."""
+def _cheapest_bags(need_m3: float, bags: Sequence[Bag],
+                   by_volume: float = math.inf) -> tuple[int, ...]:
+    """Return how many of each bag cover a volume at the least cost.
+
+    What the bags leave may be had at a price by volume, if there is one [1/m^3]; a bag dearer
+    than that is then no use.
+    """
     if not bags or need_m3 <= ROUNDING_M3:
         return (0,) * len(bags)
-    order = sorted(range(len(bags)), key=lambda i: (bags[i].price or 0.0) / bags[i].volume_m3)
-    best_cost, best = math.inf, (0,) * len(bags)
+    rate = [(bag.price or 0.0) / bag.volume_m3 for bag in bags]
+    order = sorted((i for i in range(len(bags)) if rate[i] < by_volume), key=lambda i: rate[i])
+    best_cost, best = math.inf, (0,) * len(order)
 
     def fill(place: int, left_m3: float, spent: float, counts: tuple[int, ...]) -> None:
         nonlocal best_cost, best
-        if left_m3 <= ROUNDING_M3:
-            if spent < best_cost - 1e-9:
-                best_cost, best = spent, counts + (0,) * (len(order) - place)
+        if left_m3 <= ROUNDING_M3 or place == len(order):
+            total = spent + (left_m3 * by_volume if left_m3 > ROUNDING_M3 else 0.0)
+            if total < best_cost - 1e-9:
+                best_cost, best = total, counts + (0,) * (len(order) - place)
             return
-        if place == len(order):
-            return
-        bag = bags[order[place]]
-        price = bag.price or 0.0
+        bag, here = bags[order[place]], rate[order[place]]
         most = math.ceil((left_m3 - ROUNDING_M3) / bag.volume_m3)
         for count in range(most, -1, -1):
             # what is left costs at least the price per volume of this, the next cheapest, bag
             rest = max(0.0, left_m3 - count * bag.volume_m3)
-            if spent + count * price + rest * price / bag.volume_m3 >= best_cost - 1e-9:
+            cost = spent + count * (bag.price or 0.0)
+            if cost + rest * here >= best_cost - 1e-9:
                 if count < most:
                     break
                 continue
-            fill(place + 1, left_m3 - count * bag.volume_m3, spent + count * price,
-                 (*counts, count))
+            fill(place + 1, left_m3 - count * bag.volume_m3, cost, (*counts, count))
 
     fill(0, need_m3, 0.0, ())
-    return tuple(best[order.index(i)] for i in range(len(bags)))
+    return tuple(best[order.index(i)] if i in order else 0 for i in range(len(bags)))

@@ -5,6 +5,7 @@ Public entry point: `make_order`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -72,7 +73,8 @@ def make_order(needs: Needs, show: System) -> Order:
     for fabric, cut, pins in needs.rolls:
         lines += _lengths("Weed barrier", f"{fabric.name} roll", fabric.rolls, cut, show)
         if pins:
-            lines.append(OrderLine("Weed barrier", f"{fabric.name} pins", pins, "each", None))
+            cost = None if fabric.pin_price is None else fabric.pin_price * pins
+            lines.append(OrderLine("Weed barrier", f"{fabric.name} pins", pins, "each", cost))
     for total in needs.fill:
         lines += _loose(total, needs.materials[total.material], show)
     return Order(tuple(lines), sum(line.cost or 0.0 for line in lines),
@@ -81,17 +83,28 @@ def make_order(needs: Needs, show: System) -> Order:
 
 def _lengths(group: str, name: str, stock: Sequence[StockItem], cut: CutPlan,
              show: System) -> list[OrderLine]:
-    prices = {nanometres(item.length_m): item.price for item in stock}
     leftovers = sum(board.on_hand for board in cut.boards)
     note = f"and {leftovers} on hand" if leftovers else ""
     lines = []
     for length, count in cut.buy:
-        price = prices.get(length)
         item = f"{name} {format_length(length * 1e-9, show)}"
-        lines.append(OrderLine(group, item, count, "each",
-                               None if price is None else price * count, note))
+        lines.append(OrderLine(group, item, count, "each", _cost(stock, length, count), note))
         note = ""
     return lines
+
+
+def _cost(stock: Sequence[StockItem], length: int, count: int) -> float | None:
+    """Return what so many of one length cost, the cheapest offers of it taken first."""
+    offers = sorted((item for item in stock if nanometres(item.length_m) == length),
+                    key=lambda item: math.inf if item.price is None else item.price)
+    total, left = 0.0, count
+    for offer in offers:
+        taken = left if offer.limit is None else min(left, offer.limit)
+        if taken and offer.price is None:
+            return None
+        total += (offer.price or 0.0) * taken
+        left -= taken
+    return total
 
 
 def _units(paver: Paver, count: int) -> OrderLine | None:

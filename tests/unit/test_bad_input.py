@@ -146,6 +146,8 @@ CASES = [
     ("number for a list", 'along = ["BC"]', "along = 3 #!", "3"),
     ("text for a list", 'along = ["BC"]', 'along = "BC" #!', '"BC"'),
     ("number for a name", 'name = "border"', "name = 3 #!", "3"),
+    ("list for a plant's name", 'name = "quince"', "name = [1] #!", "a list of 1"),
+    ("table for a plant's name", 'name = "quince"', "name = {} #!", "a table"),
     ("number for a point", "center = [10, 10]", "center = 10 #!", "10"),
     ("three numbers for a point", "center = [10, 10]", "center = [10, 10, 0] #!", "a list of 3"),
     ("date for a length", 'width = "30 in"', "width = 2024-05-01 #!", "date"),

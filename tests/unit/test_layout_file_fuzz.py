@@ -14,7 +14,8 @@ LINES = starter("Yard").splitlines()
 RAW = re.compile(r"Input should|Field required|Extra input|should be a valid|validation error")
 VALUES = ["-1", "0", "nan", "inf", "-inf", "1e308", "1e-308", '""', '"x"', '"1 m"', '"5 lb"', "[]",
           "{}", "[[]]", "[{}]", "true", "1979-05-27", "[1, 2]", "[1, 2, 3]", '["AB"]', '"none"',
-          '{ side = "AB", along = 1 }', '"1e99 in"', '"1e9999 in"', '"9^9^9 m"', '"3 m^3"', "9" * 30,
+          '{ side = "AB", along = 1 }', '"1e99 in"', '"1e9999 in"', '"9^9^9 m"', '"3 m^3"',
+          "9" * 30,
           '"AB"', '"9 m/0"', '"12\' 6\\""', "'\"'", '"½ in"', '"٣ m"', '"\\u0000"', '"1/0 in"']
 KEYS = sorted({match[1] for line in LINES for match in re.finditer(r"([a-z_A-D]+) =", line)})
 
@@ -47,17 +48,24 @@ def damaged(line, edit):
 
 
 def check(text):
+    faults = faults_of(text)
+    assert faults is None or len(faults) > 0
+    lines = text.count("\n") + 1
+    for fault in faults or ():
+        assert not RAW.search(str(fault))
+        assert fault.got
+        assert fault.wanted
+        assert fault.remedy
+        assert 1 <= fault.line <= lines
+
+
+def faults_of(text):
+    """Return the faults of a text, or None for a sound layout."""
     try:
         parse_layout(text)
     except LayoutError as error:
-        assert error.faults
-        assert not RAW.search(str(error))
-        lines = text.count("\n") + 1
-        for fault in error.faults:
-            assert fault.got
-            assert fault.wanted
-            assert fault.remedy
-            assert 1 <= fault.line <= lines
+        return error.faults
+    return None
 
 
 @settings(max_examples=400, deadline=None)

@@ -320,7 +320,8 @@ def test_a_layout_may_have_no_bed():
 
 def test_own_goods_win_over_included_and_later_lists_over_earlier(tmp_path):
     def slab(weight):
-        return f'[paver.{{}}]\nsize = ["1 ft", "1 ft"]\nthickness = "1 in"\nweight = "{weight} kg"\n'
+        return ('[paver.{}]\nsize = ["1 ft", "1 ft"]\nthickness = "1 in"\n'
+                f'weight = "{weight} kg"\n')
 
     (tmp_path / "base.toml").write_text("".join(map(slab(1).format, "abcd")))
     (tmp_path / "first.toml").write_text(
@@ -351,7 +352,7 @@ def fresh(code):
 
 
 def test_cold_start_leaves_pint_and_tree_sitter_alone():
-    heavy = "[m for m in ('pint', 'tree_sitter', 'matplotlib', 'scipy', 'pandas') if m in sys.modules]"
+    heavy = "[m for m in ('pint', 'tree_sitter', 'matplotlib', 'scipy') if m in sys.modules]"
     assert fresh(f"import sys, bedplan.layout_file; print(*{heavy})") == []
     lengths = SMALL.format(unit="in")
     load = f"import sys; from bedplan.layout_file import parse_layout; parse_layout({lengths!r})"

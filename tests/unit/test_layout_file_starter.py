@@ -16,6 +16,7 @@ from bedplan.layout_file.schema import (
     PlantTable,
 )
 from bedplan.layout_file.schema_goods import BoardTable, FabricTable, MaterialTable, PaverTable
+from bedplan.plan import make_plan
 from bedplan.site import resolve
 
 BOTH = pytest.mark.parametrize("show", ["imperial", "metric"])
@@ -51,7 +52,8 @@ def test_no_post_stands_in_the_gate(show):
             assert right <= along[0] + 1e-6 or left >= along[1] - 1e-6
 
 
-@pytest.mark.parametrize("title", ['12" border', "back\\slash", "two\nlines", "Grün — 庭", "a\x7fb"])
+@pytest.mark.parametrize(
+    "title", ['12" border', "back\\slash", "two\nlines", "Grün — 庭", "a\x7fb"])
 def test_any_title_is_written_so_that_it_reads_back(title):
     clean = " ".join(re.sub(r"[\x00-\x1f\x7f]", " ", title).split())
     assert parse_layout(starter(title)).title == clean
@@ -77,3 +79,11 @@ def test_every_common_key_is_shown(model, unused):
     text = starter("Yard")
     shown = {key for key in model.model_fields if re.search(rf"\b{key}\b", text)}
     assert set(model.model_fields) - shown <= unused
+
+
+@BOTH
+def test_its_plan_has_no_finding_that_must_be_settled(show):
+    plan = make_plan(parse_layout(starter("Yard", show)))
+    assert [finding.rule for finding in plan.findings if finding.severity != "note"] == []
+    assert {item.name for item in plan.layout.beds} == {
+        "long border", "kitchen bed", "pear bed", "round bed"}

@@ -13,6 +13,7 @@ from bedplan.edging import edge_beds
 from bedplan.geometry.lines import mitre_point, through
 from bedplan.model.layout import (
     BedSpec,
+    Centerline,
     Circle,
     EnclosureSpec,
     Layout,
@@ -52,7 +53,10 @@ def bed(name, points, **more):
     return BedSpec(name, Outline(places), edging=more.pop("edging", "pine"), **more)
 
 
-def garden(spec, beds=(), paths=(PathSpec("walk", Rest()),), board=None, **more):
+WALK = PathSpec("walk", Rest())
+
+
+def garden(spec, beds=(), paths=(WALK,), board=None, **more):
     return Layout("Garden", spec, beds=tuple(beds), paths=tuple(paths),
                   boards={"pine": board or pine()}, **more)
 
@@ -113,6 +117,8 @@ def moved(layout, angle_deg, dx, dy):
                 return replace(shape, center=to(shape.center))
             case Outline():
                 return Outline(tuple(map(to, shape.points)))
+            case Centerline():
+                return Centerline(tuple(map(to, shape.points)), shape.width_m)
         return shape
 
     corners = tuple((name, to(at)) for name, at in layout.enclosure.corners)

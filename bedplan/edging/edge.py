@@ -14,9 +14,9 @@ from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.ops import substring
 
-from bedplan.edging.joints import Cut, face_ends, joint_cuts, square_cut
+from bedplan.edging.joints import Cut, face_ends, joint_cuts, open_cut, square_cut
 from bedplan.edging.model import BedEdging, End, Joint, Piece, Run
-from bedplan.edging.runs import Edge, Served, Span, edges_of
+from bedplan.edging.runs import SHORTEST_RUN_M, Edge, Served, Span, edges_of
 from bedplan.errors import Fault, LayoutError, StockError
 from bedplan.geometry.lines import Line, Point, saw_setting_deg
 from bedplan.geometry.polygons import EMPTY, minus
@@ -72,7 +72,7 @@ def _fills(bed: PlacedBed, made: BedEdging) -> bool:
     """Tell whether boards and planting fill the bed: they do not where boards overlap."""
     boards_m2 = math.fsum(piece.outline.area for piece in made.pieces)
     apart_m2 = abs(bed.outline.area - boards_m2 - made.planting.area)
-    return made.planting.area > AREA_M2 and apart_m2 <= SNAP_M * bed.outline.length
+    return bool(made.planting.area > AREA_M2 and apart_m2 <= SNAP_M * bed.outline.length)
 
 
 def _no_room(bed: PlacedBed, board: Board, number: int) -> Fault:
@@ -93,8 +93,9 @@ def _boxes_meet(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
 
 
 def _longest_m(board: Board) -> float:
+    """Return the longest piece that every run can be given: a longer leftover is but one."""
     on_hand = max(board.on_hand_m, default=0.0) - 2 * board.end_trim_m
-    return max(board.longest_m, on_hand)
+    return board.longest_m or on_hand
 
 
 def _edge_straight(bed: PlacedBed, board: Board, number: int,
@@ -102,7 +103,7 @@ def _edge_straight(bed: PlacedBed, board: Board, number: int,
     runs: list[Run] = []
     pieces: list[Piece] = []
     splices: list[Point] = []
-    for ring in edges_of(bed.outline, served):
+    for ring in edges_of(bed.outline, served, max(SHORTEST_RUN_M, board.thickness_m)):
         for edge, span, start, end in _cut_runs(ring, board):
             run = Run(len(runs) + 1, edge.line.point(span[0]), edge.line.point(span[1]),
                       span[1] - span[0])
@@ -121,13 +122,19 @@ def _cut_runs(ring: Sequence[Edge], board: Board) -> Iterator[tuple[Edge, Span, 
     for index, edge in enumerate(ring):
         before, after = ring[index - 1], ring[(index + 1) % len(ring)]
         for span in edge.spans:
-            start: Cut = ("square", square_cut(edge, span[0]))
-            end: Cut = ("square", square_cut(edge, span[1]))
-            if span[0] == 0.0:
-                start = joint_cuts(before, edge, board)[1]
-            if span[1] == edge.length_m:
-                end = joint_cuts(edge, after, board)[0]
-            yield edge, span, start, end
+            start = (joint_cuts(before, edge, board)[1] if span[0] == 0.0
+                     else open_cut(edge, span[0], before, board))
+            end = (joint_cuts(edge, after, board)[0] if span[1] == edge.length_m
+                   else open_cut(edge, span[1], after, board))
+            whole = span == (0.0, edge.length_m)
+            if whole or _shortest_face_m(edge, start, end, board) > SHORTEST_RUN_M:
+                yield edge, span, start, end
+
+
+def _shortest_face_m(edge: Edge, start: Cut, end: Cut, board: Board) -> float:
+    ends = [face_ends(face, start[1], end[1])
+            for face in (edge.line, edge.line.shifted(board.thickness_m))]
+    return min(last - first for first, last in ends)
 
 
 def _pieces(edge: Edge, cuts: tuple[Cut, Cut], board: Board,

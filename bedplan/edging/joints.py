@@ -66,6 +66,31 @@ def joint_cuts(arriving: Edge, leaving: Edge, board: Board) -> tuple[Cut, Cut]:
     return stopped, ran
 
 
+def open_cut(edge: Edge, station_m: float, corner: Edge, board: Board) -> Cut:
+    """Return the cut where a run ends short of a corner, at a neighbour or the fence.
+
+    Square, unless the board of the edge beyond the corner already stands there.
+
+    Parameters
+    ----------
+    edge, station_m
+        The run's edge, and where on it the run ends [m].
+    corner
+        The edge that follows, or the one before for the start of a run.
+    board
+        Its thickness matters.
+    """
+    at_end = corner.start == edge.end
+    face = corner.line.shifted(board.thickness_m)
+    crossed = [edge.line.station(point) for line in (edge.line, edge.line.shifted(
+        board.thickness_m)) if (point := line.meet(face)) is not None]
+    stands = corner.boarded_at_start() if at_end else corner.boarded_at_end()
+    if stands and crossed and (
+            min(crossed) < station_m if at_end else max(crossed) > station_m):
+        return "stop", face
+    return "square", square_cut(edge, station_m)
+
+
 def _butt(runs: Edge, stops: Edge, thickness_m: float, outward: bool) -> tuple[Cut, Cut]:
     runs_to = stops.line if outward else stops.line.shifted(thickness_m)
     stops_at = runs.line.shifted(thickness_m) if outward else runs.line

@@ -21,7 +21,7 @@ from bedplan.geometry.lines import Line, Point, through
 from bedplan.geometry.tolerance import SNAP_M
 
 SHORTEST_RUN_M = 10 * SNAP_M
-"""A gap of a millimetre between a neighbour and a corner is no place for a board."""
+"""A gap of a millimetre between a neighbour and a corner is no place for a board [m]."""
 
 Span = tuple[float, float]
 
@@ -80,7 +80,8 @@ def _segments(outline: Polygon) -> list[NDArray[np.float64]]:
     return [np.stack(pair) for ring in corners for pair in pairwise(ring)]
 
 
-def edges_of(outline: Polygon, served: Sequence[Served]) -> list[list[Edge]]:
+def edges_of(outline: Polygon, served: Sequence[Served],
+             shortest_m: float = SHORTEST_RUN_M) -> list[list[Edge]]:
     """Return the edges of every ring of an outline, walked with the bed on the left.
 
     Parameters
@@ -89,39 +90,48 @@ def edges_of(outline: Polygon, served: Sequence[Served]) -> list[list[Edge]]:
         Counter-clockwise outline, holes clockwise.
     served
         What needs no board of this bed.
+    shortest_m
+        Stretches left free of it that are no longer than this carry no board either [m].
     """
-    return [_ring_edges(corners(ring.coords), served)
+    return [_ring_edges(corners(ring.coords), served, shortest_m)
             for ring in (outline.exterior, *outline.interiors)]
 
 
 def corners(ring: Sequence[Point]) -> list[Point]:
-    """Return the true corners of a closed ring, points on a straight line left out."""
+    """Return the true corners of a closed ring, in order.
+
+    Left out are points on a straight line and points that stand for one corner together: the
+    ring is simplified to a tape's tolerance, from the point farthest from its middle.
+
+    References
+    ----------
+    D. H. Douglas and T. K. Peucker, 1973, Cartographica 10 (from memory).
+    """
     points = [(float(x), float(y)) for x, y in ring[:-1]]
-    kept = [point for i, point in enumerate(points)
-            if _bends(points[i - 1], point, points[(i + 1) % len(points)])]
-    return kept if len(kept) >= 3 else points
+    middle = shapely.MultiPoint(points).centroid.coords[0]
+    start = max(range(len(points)), key=lambda i: math.dist(points[i], middle))
+    turned = shapely.LinearRing([*points[start:], *points[:start]])
+    kept = set(turned.simplify(SNAP_M).coords)
+    return [point for point in dict.fromkeys(points) if point in kept]
 
 
-def _bends(before: Point, point: Point, after: Point) -> bool:
-    if math.dist(before, after) <= SNAP_M:
-        return True
-    line = through(before, after)
-    return abs(line.left_of(point)) > SNAP_M or not 0.0 < line.station(point) < math.dist(
-        before, after)
-
-
-def _ring_edges(points: Sequence[Point], served: Sequence[Served]) -> list[Edge]:
+def _ring_edges(points: Sequence[Point], served: Sequence[Served],
+                shortest_m: float) -> list[Edge]:
     pairs = zip(points, [*points[1:], points[0]], strict=True)
-    return [Edge(start, end, _free_spans(start, end, served)) for start, end in pairs]
+    return [Edge(start, end, _free_spans(start, end, served, shortest_m))
+            for start, end in pairs]
 
 
-def _free_spans(start: Point, end: Point, served: Sequence[Served]) -> tuple[Span, ...]:
+def _free_spans(start: Point, end: Point, served: Sequence[Served],
+                shortest_m: float) -> tuple[Span, ...]:
     line, length_m = through(start, end), math.dist(start, end)
     covered = [span for lines in served for segment in lines.near(start, end)
                if (span := _shared(line, length_m, segment)) is not None]
+    if not covered:
+        return ((0.0, length_m),)
     free, at = [], 0.0
     for first, last in [*sorted(covered), (length_m, length_m)]:
-        if first - at > SHORTEST_RUN_M:
+        if first - at > shortest_m:
             free.append((at, first))
         at = max(at, last)
     return tuple(free)

@@ -21,9 +21,10 @@ Layer: outputs. Public entry point: `place`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import islice
 from typing import Final
 
 import numpy as np
@@ -45,8 +46,12 @@ GAP_MM: Final = 0.5
 PATIENCE: Final = 20.0
 """A needed label whose free places all cost more also looks at places with a leader."""
 
-PUSHES: Final = 200
+PUSHES: Final = 60
 """So many of its best places are tried when a label must push another aside."""
+
+HOPELESS: Final = 6
+"""Once so many needed labels found no place the sheet is too small, and no more are searched
+for at length: it would take minutes and still leave names off."""
 
 ROUNDS: Final = 4
 """The descent is cut off after this many rounds; it settles in one or two."""
@@ -54,10 +59,14 @@ ROUNDS: Final = 4
 
 @dataclass(frozen=True)
 class Feature:
-    """Something text should not cover, and what each covered square millimetre costs."""
+    """Something text should not cover, and what each covered square millimetre costs.
+
+    With `led_only` it costs only labels with a leader, those that stand off their subject.
+    """
 
     shape: BaseGeometry
     weight: float
+    led_only: bool = False
 
 
 @dataclass(frozen=True)
@@ -202,26 +211,33 @@ class _Desk:
     def __init__(self, features: Sequence[Feature], room: Polygon) -> None:
         self.shapes = np.array([feature.shape for feature in features], dtype=object)
         self.weights = np.array([feature.weight for feature in features])
+        self.led_only = np.array([feature.led_only for feature in features], dtype=bool)
         self.tree = shapely.STRtree(self.shapes)
         self.room = room.bounds
         self.choices: dict[int, _Choices] = {}
         self.taken: dict[int, Candidate] = {}
+        self.left_off = 0
 
     def settle(self, number: int, label: Label) -> None:
         """Give a label its cheapest free place, making room where it must."""
         self.choices[number] = first = self._ranked(label.candidates)
         place = self._cheapest_free(first)
-        if label.needed and (place is None or first.costs[place] > PATIENCE):
+        if place is not None and first.costs[place] <= PATIENCE:
+            self.taken[number] = first.candidates[place]
+        elif label.needed and self.left_off < HOPELESS:
             self.choices[number] = self._ranked([*first.candidates, *label.more()])
-        if not self._take_free(number) and label.needed:
-            self._make_room(number)
+            if not self._take_free(number) and not self._make_room(number):
+                self.left_off += 1
+        elif label.needed:
+            self._take_free(number)
 
     def improve(self, number: int) -> bool:
         """Move a placed label to a cheaper free place; tell whether it moved."""
         before = self.taken.pop(number, None)
-        if not self._take_free(number) and before is not None:
-            self.taken[number] = before
-        return self.taken.get(number) is not before
+        if before is None:
+            return False
+        self._take_free(number)
+        return self.taken.setdefault(number, before) is not before
 
     def _ranked(self, candidates: Sequence[Candidate]) -> _Choices:
         """Return the candidates inside the room with their whole costs, cheapest first."""
@@ -234,23 +250,26 @@ class _Desk:
         if inside and len(self.shapes):
             boxes = shapely.polygons(_corners(inside, 0.0))
             which, what = self.tree.query(boxes, predicate="intersects")
+            led = np.array([bool(candidate.leader) for candidate in inside])
+            counts = led[which] | ~self.led_only[what]
+            which, what = which[counts], what[counts]
             covered = shapely.area(shapely.intersection(boxes[which], self.shapes[what]))
             np.add.at(costs, which, covered * self.weights[what])
         order = np.argsort(costs, kind="stable")
         return _Choices([inside[place] for place in order], costs[order], bounds[within[order]])
 
-    def _clashes(self, candidate: Candidate, among: Iterable[int]) -> list[int]:
-        return [number for number in among if candidate.clashes(self.taken[number])]
+    def _conflicts(self, choices: _Choices) -> Iterator[list[int]]:
+        """Return, for each candidate in turn, the placed labels it clashes with."""
+        numbers = list(self.taken)
+        near = choices.near(_bounds([self.taken[number] for number in numbers]))
+        for candidate, row in zip(choices.candidates, near, strict=True):
+            yield [numbers[column] for column in np.flatnonzero(row)
+                   if candidate.clashes(self.taken[numbers[column]])]
 
     def _cheapest_free(self, choices: _Choices) -> int | None:
         """Return the place in the list of the first candidate that clashes with no label."""
-        numbers = list(self.taken)
-        near = choices.near(_bounds([self.taken[number] for number in numbers]))
-        for place, candidate in enumerate(choices.candidates):
-            close = (numbers[column] for column in np.flatnonzero(near[place]))
-            if not self._clashes(candidate, close):
-                return place
-        return None
+        return next((place for place, clashing in enumerate(self._conflicts(choices))
+                     if not clashing), None)
 
     def _take_free(self, number: int) -> bool:
         place = self._cheapest_free(self.choices[number])
@@ -258,12 +277,14 @@ class _Desk:
             self.taken[number] = self.choices[number].candidates[place]
         return place is not None
 
-    def _make_room(self, number: int) -> None:
-        """Push one placed label aside if it has another place to go."""
-        for candidate in self.choices[number].candidates[:PUSHES]:
-            clashes = self._clashes(candidate, list(self.taken))
-            if len(clashes) == 1 and self._push(clashes[0], number, candidate):
-                return
+    def _make_room(self, number: int) -> bool:
+        """Push one placed label aside if it has another place to go; tell whether one had."""
+        choices = self.choices[number]
+        conflicts = [*islice(self._conflicts(choices), PUSHES)]
+        for candidate, clashing in zip(choices.candidates, conflicts, strict=False):
+            if len(clashing) == 1 and self._push(clashing[0], number, candidate):
+                return True
+        return False
 
     def _push(self, other: int, number: int, candidate: Candidate) -> bool:
         before = self.taken.pop(other)

@@ -159,14 +159,18 @@ def measure_label(measure: Measure, rank: int) -> Label:
     """Return the label of a dimension: on its line, or past its ends where it is too short."""
     lines: tuple[Line, ...] = ((measure.text, DIMENSION_TEXT),)
     spots = tuple(Candidate(lines, center, angle, cost)
-                  for center, angle, cost in _on_line(measure.line, lines))
+                  for center, angle, cost in _on_line(measure.line, lines, beyond=True))
     return Label(measure.subject, spots, rank,
                  more=lambda: _off_line(measure.line, lines))
 
 
-def _on_line(line: tuple[Point, Point],
-             lines: tuple[Line, ...]) -> Iterator[tuple[Point, float, float]]:
-    """Return centre, angle and cost of the places along a line, middle and above first."""
+def _on_line(line: tuple[Point, Point], lines: tuple[Line, ...],
+             beyond: bool) -> Iterator[tuple[Point, float, float]]:
+    """Return centre, angle and cost of the places along a line, middle and above first.
+
+    With `beyond`, figures that a short line has no room for may stand past its ends or one
+    row further off.
+    """
     wide, tall = block_size_mm(lines)
     length = math.dist(*line)
     if length < 1e-9:
@@ -175,14 +179,17 @@ def _on_line(line: tuple[Point, Point],
     off = GAP_MM + tall / 2
     up = unit_vector(angle + 90.0)
     shifts = [share * (length - wide) for share in (0.0, 0.15, -0.15, 0.3, -0.3, 0.45, -0.45)]
+    rises = [(off, 0.0), (-off, 1.5)]
     if length < wide + 1.0:
         past = (length + wide) / 2 + TICK_MM
-        shifts = [0.0, past, -past] if length > 0.7 * wide else [past, -past]
+        shifts = [0.0] if length > 0.7 * wide else []
+        shifts += [past, -past] if beyond else []
+        rises += [(off + tall, 4.0), (-off - tall, 5.0)] if beyond else []
     for shift in shifts:
         along = 0.5 + shift / length
         x = line[0][0] + along * (line[1][0] - line[0][0])
         y = line[0][1] + along * (line[1][1] - line[0][1])
-        for rise, extra in ((off, 0.0), (-off, 1.5), (off + tall, 4.0), (-off - tall, 5.0)):
+        for rise, extra in rises:
             yield (x + rise * up[0], y + rise * up[1]), angle, extra + abs(shift) * 0.15
 
 
@@ -234,7 +241,7 @@ def inner_dimension(subject: str, words: str, spans: Sequence[tuple[Point, Point
         Candidate(lines, center, angle, 1.5 * number + cost, strokes=_span_marks(span),
                   plate=plate)
         for number, span in enumerate(spans)
-        for center, angle, cost in _on_line(span, lines)
+        for center, angle, cost in _on_line(span, lines, beyond=False)
         if ground.covers(_words_box(lines, center, angle)))
     return Label(subject, candidates, rank, needed=False)
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Container, Iterator, Sequence
-from itertools import combinations, pairwise
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import shapely
 from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from bedplan.model.layout import AlongSides, Circle, System
 from bedplan.model.site import PlacedBed
@@ -26,6 +27,9 @@ from bedplan.units import format_length
 
 if TYPE_CHECKING:
     from bedplan.plan import Plan
+
+SIZE_OF: Final = "size of "
+"""How the subject of a bed's own dimension begins; the bed's name follows."""
 
 WIDEST_WALK_M: Final = 1.5
 """A passage wider than this is room enough and gets no dimension [m]."""
@@ -40,8 +44,10 @@ _LEAST_MM: Final = 2.0
 def inner_labels(plan: Plan, frame: Frame, crowded: Container[str] = ()) -> list[Label]:
     """Return the optional dimensions inside the fence, but none of the `crowded` beds."""
     show = plan.layout.show
+    stems = shapely.union_all([shapely.Point(frame.point(plant.at)).buffer(
+        plant.plant.stem_m / 2 * frame.mm_per_m + 1.0) for plant in plan.site.plants])
     beds = [label for bed in plan.site.beds if bed.spec.name not in crowded
-            for label in bed_dimensions(bed, frame, show)]
+            for label in bed_dimensions(bed, frame, show, stems)]
     return [*beds, *walk_widths(plan, frame)]
 
 
@@ -71,8 +77,12 @@ def size_words(bed: PlacedBed, show: System) -> str:
             return times([format_length(size, show) for size in sizes])
 
 
-def bed_dimensions(bed: PlacedBed, frame: Frame, show: System) -> list[Label]:
-    """Return a bed's own dimensions: depth of a border, across a circle, or both ways."""
+def bed_dimensions(bed: PlacedBed, frame: Frame, show: System,
+                   stems: BaseGeometry) -> list[Label]:
+    """Return a bed's own dimensions: depth of a border, across a circle, or both ways.
+
+    No line runs through `stems`.
+    """
     outline = frame.shape(bed.outline)
     match bed.spec.shape:
         case AlongSides(width_m=width_m):
@@ -82,7 +92,9 @@ def bed_dimensions(bed: PlacedBed, frame: Frame, show: System) -> list[Label]:
             found = [(size_words(bed, show), list(_diameters(outline)))]
         case _:
             found = list(_both_ways(outline, frame, show))
-    return [inner_dimension(f"size of {bed.spec.name}", words, spans, outline, BED_FILL, 7)
+    return [inner_dimension(f"{SIZE_OF}{bed.spec.name}", words,
+                            [span for span in spans if not stems.intersects(LineString(span))],
+                            outline, BED_FILL, 7)
             for words, spans in found]
 
 
@@ -150,8 +162,10 @@ def walk_widths(plan: Plan, frame: Frame) -> list[Label]:
     shapely.prepare(ground)
     shapes = [plan.site.enclosure.polygon.exterior,
               *(bed.outline.exterior for bed in plan.site.beds)]
-    spans = [span for one, other in combinations(shapes, 2)
-             if (span := _narrowest(one, other)) is not None and ground.covers(LineString(span))]
+    near = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=WIDEST_WALK_M)
+    spans = [span for one, other in near.T.tolist() if one < other
+             and (span := _narrowest(shapes[one], shapes[other])) is not None
+             and ground.covers(LineString(span))]
     paper = frame.shape(walks)
     return [inner_dimension(f"width {number}", format_length(math.dist(*span), plan.layout.show),
                             [(frame.point(span[0]), frame.point(span[1]))], paper, UNIT_FILL, 8)
@@ -161,7 +175,7 @@ def walk_widths(plan: Plan, frame: Frame) -> list[Label]:
 def _narrowest(one: LineString, other: LineString) -> tuple[Point, Point] | None:
     """Return the shortest line between two outlines, the middle one where they run parallel."""
     least = one.distance(other)
-    if not 0.05 < least <= WIDEST_WALK_M:
+    if least < 0.05:
         return None
     lines = [shapely.shortest_line(place, shape) for ring, shape in ((one, other), (other, one))
              for place in _stations(ring)]

@@ -103,8 +103,8 @@ Line = tuple[str, Style]
 def block_size_mm(lines: tuple[Line, ...]) -> tuple[float, float]:
     """Return width and height of centred lines set one below the other [mm]."""
     wide = max(width_mm(words, style) for words, style in lines)
-    tall = height_mm(lines[0][1]) + sum(_pitch_mm(style) for _, style in lines[1:])
-    return wide, tall
+    ems = ASCENT_EM * lines[0][1].size_pt + DESCENT_EM * lines[-1][1].size_pt
+    return wide, ems * POINT_MM + sum(_pitch_mm(style) for _, style in lines[1:])
 
 
 def _pitch_mm(style: Style) -> float:

@@ -47,11 +47,12 @@ _METRES: Final = (0.1, 0.25, 0.5, 1, 2, 5, 10, 20, 50, 100, 200)
 
 @dataclass(frozen=True)
 class Heading:
-    """What the title block says besides the plan: scale, page and, if wanted, a date."""
+    """What the panel says besides the plan: scale, page, if wanted a date, names left off."""
 
     page: Page
     scale: Scale
     date: str = ""
+    left_off: int = 0
 
 
 class _Column:
@@ -59,7 +60,7 @@ class _Column:
 
     def __init__(self, left: float, top: float) -> None:
         self.left = left
-        self.y = top
+        self.top = self.y = top
         self.marks: list[Mark] = []
 
     def gap(self, height: float) -> None:
@@ -70,9 +71,10 @@ class _Column:
              anchor: Anchor = "left") -> None:
         """Write one line."""
         em = style.size_pt * POINT_MM
-        self.marks.append(Text("panel lettering", words,
-                               (self.left + indent, self.y - ASCENT_EM * em), style.size_pt,
-                               anchor, 0.0, style.bold, style.colour))
+        at = (self.left + indent, self.y - ASCENT_EM * em)
+        if words:
+            self.marks.append(Text("panel lettering", words, at, style.size_pt, anchor, 0.0,
+                                   style.bold, style.colour))
         self.y -= PITCH_EM * em
 
     def paragraph(self, words: str, style: Style, room: float = COLUMN_MM,
@@ -91,15 +93,21 @@ class _Column:
         self.y = min(bottom, self.y)
 
     def rule(self) -> None:
-        """Draw a line across the column."""
-        self.marks.append(Strokes("panel", (((self.left, self.y),
-                                             (self.left + COLUMN_MM, self.y)),), RULE))
+        """Draw a line across the column, unless nothing stands above it."""
+        if self.y == self.top:
+            return
+        self.y -= 1.0
+        self.marks.append(_across(self.left, self.y))
         self.y -= 2.2
+
+
+def _across(left: float, y: float) -> Strokes:
+    return Strokes("panel", (((left, y), (left + COLUMN_MM, y)),), RULE)
 
 
 def panel_height_mm(plan: Plan, page: Page) -> float:
     """Return how tall the panel must be on a page [mm]; on a landscape page it has it all."""
-    heading = Heading(page, Scale(100.0, "1\" = 1000'"), "2000-01-01")
+    heading = Heading(page, Scale(100.0, "1\" = 1000'"), "2000-01-01", left_off=1)
     columns = _columns(plan, heading, 0.0, 0.0)
     return max(-column.y for column in columns)
 
@@ -111,6 +119,7 @@ def panel_marks(plan: Plan, heading: Heading, panel: Polygon) -> list[Mark]:
     if heading.page.landscape:
         tall = -_title(plan, heading, left + PAD_MM, 0.0).y
         lowest = _title(plan, heading, left + PAD_MM, bottom + PAD_MM + tall)
+        lowest.marks.append(_across(left + PAD_MM, bottom + tall + 2 * PAD_MM))
         columns = [_upper(plan, heading, left + PAD_MM, top - PAD_MM), lowest]
     inside = [mark for column in columns for mark in column.marks]
     return [Shapes("border", (panel,), None, BORDER), *inside]
@@ -133,9 +142,7 @@ def _columns(plan: Plan, heading: Heading, left: float, top: float) -> list[_Col
 def _upper(plan: Plan, heading: Heading, left: float, top: float) -> _Column:
     column = _Column(left, top)
     _legend(column, plan)
-    column.gap(2.0)
     _schedule(column, plan)
-    column.gap(2.0)
     _bars(column, plan, heading)
     column.gap(3.0)
     _check(column, plan.layout.show, heading.page.enlarged)
@@ -144,7 +151,6 @@ def _upper(plan: Plan, heading: Heading, left: float, top: float) -> _Column:
 
 def _title(plan: Plan, heading: Heading, left: float, top: float) -> _Column:
     column = _Column(left, top)
-    column.rule()
     title = clean(plan.layout.title) or "Site plan"
     size = next((size for size in (14.0, 12.5, 11.0, 9.5)
                  if len(wrap(title, TITLE.sized(size), COLUMN_MM)) <= 2), 9.5)
@@ -161,6 +167,8 @@ def _title(plan: Plan, heading: Heading, left: float, top: float) -> _Column:
     column.pair("Sheet", f"{name}, {turned}")
     if heading.date:
         column.pair("Date", clean(heading.date))
+    if heading.left_off:
+        column.pair("Names without room on this sheet", str(heading.left_off))
     return column
 
 

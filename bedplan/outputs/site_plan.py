@@ -12,16 +12,17 @@ from shapely.geometry import MultiPoint, Polygon
 
 from bedplan.outputs.labels import Candidate, Label, as_placed, place
 from bedplan.outputs.scene import Mark, Scene, Shapes, enlarged
-from bedplan.outputs.scene_callouts import callouts, features
+from bedplan.outputs.scene_callouts import callouts
 from bedplan.outputs.scene_dimensions import (
     measure_label,
     measure_marks,
     outer_extent,
     side_measures,
 )
+from bedplan.outputs.scene_features import features
 from bedplan.outputs.scene_fence import fence_marks
 from bedplan.outputs.scene_ground import ground_marks
-from bedplan.outputs.scene_inner import inner_labels
+from bedplan.outputs.scene_inner import SIZE_OF, inner_labels
 from bedplan.outputs.scene_palette import BORDER, SPARE_FILL
 from bedplan.outputs.scene_panel import Heading, panel_height_mm, panel_marks
 from bedplan.outputs.sheet import Setting, Sheet, choose
@@ -56,10 +57,11 @@ def site_plan(plan: Plan, sheet: Sheet | str = "letter", date: str = "") -> Scen
     show = plan.layout.show
     setting = choose(paper, show, lambda page: panel_height_mm(plan, page),
                      lambda per_m: _extent(plan, per_m))
-    placed = _lettered(plan, setting)
+    placed, left_off = _lettered(plan, setting)
     lettering = [mark for _, candidate in placed for mark in candidate.marks()]
     marks = [*_ground(plan, setting), *lettering,
-             *panel_marks(plan, Heading(setting.page, setting.scale, date), setting.panel),
+             *panel_marks(plan, Heading(setting.page, setting.scale, date, left_off),
+                          setting.panel),
              Shapes("border", (setting.page.border,), None, BORDER)]
     page, factor = setting.page, setting.page.enlarged
     return Scene(plan.layout.title, page.width_mm * factor, page.height_mm * factor,
@@ -84,21 +86,29 @@ def _ground(plan: Plan, setting: Setting) -> list[Mark]:
     return marks
 
 
-def _lettered(plan: Plan, setting: Setting) -> list[tuple[Label, Candidate]]:
-    """Return every label placed; a bed whose dimensions find no room has its size in words."""
+def _lettered(plan: Plan, setting: Setting) -> tuple[list[tuple[Label, Candidate]], int]:
+    """Return every label placed, and how many needed ones found no place.
+
+    A bed whose dimensions find no room has its size in words instead.
+    """
     measures = side_measures(plan.site, setting.frame, plan.layout.show)
     outer = [measure_label(measure, 1) for measure in measures]
     covered = features(plan, setting.frame, measures)
     crowded: set[str] = set()
-    placed: list[tuple[Label, Candidate]] = []
     for _ in range(PASSES):
         inner = inner_labels(plan, setting.frame, crowded)
         labels = [*callouts(plan, setting.frame, crowded), *outer, *inner]
         placed = place(labels, covered, setting.field)
-        seen = Counter(label.subject for label, _ in placed)
-        wanted = Counter(label.subject for label in inner if label.subject.startswith("size of "))
-        lacking = {subject for subject in wanted if seen[subject] < wanted[subject]}
+        lacking = _lacking(inner, placed)
+        crowded |= lacking
         if not lacking:
             break
-        crowded |= {subject.removeprefix("size of ") for subject in lacking}
-    return placed
+    needed = sum(label.needed for label in labels)
+    return placed, needed - sum(label.needed for label, _ in placed)
+
+
+def _lacking(wanted: list[Label], placed: list[tuple[Label, Candidate]]) -> set[str]:
+    """Return the beds some of whose dimensions found no room."""
+    sizes = Counter(label.subject for label in wanted if label.subject.startswith(SIZE_OF))
+    sizes.subtract(label.subject for label, _ in placed if label.subject.startswith(SIZE_OF))
+    return {subject.removeprefix(SIZE_OF) for subject, missing in sizes.items() if missing > 0}

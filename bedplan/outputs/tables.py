@@ -12,8 +12,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bedplan.edging import Piece
+from bedplan.model.materials import Material
 from bedplan.plan import BarrierPlan, BoardPlan, Plan, Walk
+from bedplan.takeoff.loose import bags_for
+from bedplan.takeoff.order import bag_size
 from bedplan.units import (
+    FOOT3_M3,
+    YARD3_M3,
     System,
     format_area,
     format_length,
@@ -51,7 +56,8 @@ def tables(plan: Plan) -> tuple[Table, ...]:
     for part in plan.boards:
         made += [_pieces(part, show), _cut_plan(part, show)]
     made += [_barrier(part, show) for part in plan.barriers]
-    made += [_fill(plan, show), order_table(plan), findings_table(plan), cautions_table(plan)]
+    made += [_fill(plan, show), _totals(plan, show), order_table(plan), findings_table(plan),
+             cautions_table(plan)]
     return tuple(table for table in made if table.rows)
 
 
@@ -175,13 +181,27 @@ def _fill(plan: Plan, show: System) -> Table:
         (line.material, line.where, line.kind, format_area(line.area_m2, show),
          format_length(line.depth_m, show), format_volume(line.in_place_m3, show),
          format_volume(line.loose_m3, show), _mass(line.mass_kg, show)) for line in plan.fill]
-    rows += [(total.material, "all", "", "", "", format_volume(total.in_place_m3, show),
-              format_volume(total.loose_m3, show), _mass(total.mass_kg, show))
-             for total in plan.totals]
     columns = (Column("material", "left"), Column("where", "left"), Column("as", "left"),
                Column("area"), Column("depth"), Column("in place"), Column("loose"),
                Column("weight"))
     return Table("Fill", columns, tuple(rows))
+
+
+def _totals(plan: Plan, show: System) -> Table:
+    rows = tuple((total.material, format_volume(total.in_place_m3, show),
+                  f"{total.loose_m3 / YARD3_M3:.2f}", f"{total.loose_m3 / FOOT3_M3:.1f}",
+                  f"{total.loose_m3:.3f}", _mass(total.mass_kg, show),
+                  _as_bags(plan.layout.materials[total.material], total.loose_m3, show))
+                 for total in plan.totals)
+    columns = (*_named("material", "in place", "loose yd^3", "ft^3", "m^3", "weight"),
+               Column("all in bags", "left"))
+    return Table("Fill, all of each material", columns, rows)
+
+
+def _as_bags(material: Material, loose_m3: float, show: System) -> str:
+    """Return how many bags of each size would hold it all; what to buy stands in the order."""
+    return " or ".join(f"{bags_for(loose_m3, bag)} × {bag_size(bag, show)}"
+                       for bag in material.bags)
 
 
 def _mass(mass_kg: float | None, show: System) -> str:

@@ -18,6 +18,9 @@ from bedplan.geometry.erosion import dilate, disc_kernel, erode
 from bedplan.geometry.polygons import common, parts
 from bedplan.geometry.tolerance import FIT_M
 
+_CORNERS = 16
+"""Sides of the polygons that stand for discs: within 2 % of the radius."""
+
 
 def upper_bound(region: BaseGeometry, length_m: float, width_m: float, joint_m: float) -> int:
     """Return a number of units that no layout in the region can exceed.
@@ -51,7 +54,7 @@ def upper_bound(region: BaseGeometry, length_m: float, width_m: float, joint_m: 
        ``l w + j (l + w) + π j²/4`` (Steiner's formula for a convex body) of the piece grown by
        half a joint. As units a joint apart also keep a joint of nothing, that bound holds too.
 
-    Discs are polygons of 32 sides, inside or outside the circle, whichever allows more units.
+    Discs are polygons of 16 sides, inside or outside the circle, whichever allows more units.
     Units are taken smaller by twice `FIT_M` on every side, as far as `best_shift` lets them
     press into the edge.
 
@@ -65,8 +68,9 @@ def upper_bound(region: BaseGeometry, length_m: float, width_m: float, joint_m: 
         message = f"no unit of {length_m} by {width_m} m with a joint of {joint_m} m"
         raise GeometryError(message)
     length_m, width_m = (max(side - 4.0 * FIT_M, FIT_M) for side in (length_m, width_m))
-    centres = erode(region, disc_kernel(0.5 * min(length_m, width_m), outer=False))
-    reach = disc_kernel(0.5 * math.hypot(length_m, width_m), outer=True)
+    centres = erode(region, disc_kernel(0.5 * min(length_m, width_m), outer=False,
+                                         corners=_CORNERS))
+    reach = disc_kernel(0.5 * math.hypot(length_m, width_m), outer=True, corners=_CORNERS)
     return sum(min(_most_in(piece, length_m, width_m, gap_m) for gap_m in {0.0, joint_m})
                for piece in parts(common(dilate(centres, reach), region)))
 
@@ -82,4 +86,4 @@ def _grown_area_m2(piece: BaseGeometry, joint_m: float) -> float:
     """Return the area of a piece grown by half a joint [m^2]."""
     if joint_m == 0.0:
         return float(piece.area)
-    return float(dilate(piece, disc_kernel(0.5 * joint_m, outer=True)).area)
+    return float(dilate(piece, disc_kernel(0.5 * joint_m, outer=True, corners=_CORNERS)).area)

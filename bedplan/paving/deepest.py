@@ -21,6 +21,7 @@ count of C. F. Gauss's circle problem for any region.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,6 +35,14 @@ BoolArray = npt.NDArray[np.bool_]
 
 _LEVEL_DIGITS = 12
 """Levels closer than this many decimals of a row are one: far below `tolerance.GRID_M`."""
+
+_TOUCHING = 1e-9
+"""An edge this near to a window counts as crossing it [pitch]; sorting it in does no harm."""
+
+_LEAST_WIDTH = 1e-12
+"""A stretch narrower than this is rounding [pitch]."""
+
+Recount = Callable[[tuple[float, float]], int]
 
 
 @dataclass(frozen=True)
@@ -111,8 +120,19 @@ class _Sweep:
     end: Array
     depth: IntArray
 
+    @property
+    def most(self) -> int:
+        """The greatest depth."""
+        return int(self.depth.max(initial=0))
 
-def deepest(edges: Edges, slide: float, finest: float, *, beat: int = 0,
+    def middle(self, windows: _Windows, stretch: int) -> tuple[float, float]:
+        """Return the shift (u, t) in the middle of one stretch."""
+        at = self.window[stretch]
+        along = windows.start[at] + 0.5 * (self.begin[stretch] + self.end[stretch])
+        return float(along), float(0.5 * (windows.bottom[at] + windows.top[at]))
+
+
+def deepest(edges: Edges, slide: float, finest: float, recount: Recount, *, beat: int = 0,
             effort: int = 20_000_000) -> Deepest:
     """Return the shift at which most lattice points fall inside the regions.
 
@@ -123,8 +143,10 @@ def deepest(edges: Edges, slide: float, finest: float, *, beat: int = 0,
     slide
         Slide of each row [pitch].
     finest
-        Height of a slab below which its bound is taken as the depth [rise]: the regions must be
-        known no closer than that.
+        Height of a slab that is cut no more [rise].
+    recount
+        The depth at one shift, for regions that reach farther than the given ones by `finest`
+        at least. In the thinnest slabs it decides, so nearly touching edges end the search.
     beat
         Only a depth above this is of interest; 0 searches for any.
     effort
@@ -143,16 +165,14 @@ def deepest(edges: Edges, slide: float, finest: float, *, beat: int = 0,
         if work > effort:
             return Deepest(best, shift, False, work)
         bounds = _swept(windows, _widest(windows))
-        height = windows.top - windows.bottom
-        if bounds.depth.max() <= best:
+        if bounds.most <= best:
             break
-        thin = bool(height.max() <= finest)
-        counts = bounds if thin else _swept(windows, 0.5 * (windows.low + windows.high))
-        top = int(counts.depth.max())
-        if top > best:
-            best, shift = top, _roomiest(windows, counts, top)
-        if thin:
+        if np.max(windows.top - windows.bottom) <= finest:
+            best, shift = _recounted(windows, bounds, recount, (best, shift))
             break
+        counts = _swept(windows, 0.5 * (windows.low + windows.high))
+        if counts.most > best:
+            best, shift = counts.most, _roomiest(windows, counts)
         windows = _narrowed(windows, bounds, best)
     return Deepest(best, shift, True, work)
 
@@ -186,7 +206,8 @@ def _widest(windows: _Windows) -> Array:
 def _swept(windows: _Windows, at: Array) -> _Sweep:
     """Return the depth along every window with its edges at given places.
 
-    Ground is closed: where one stretch ends and another begins, both count.
+    Stretches of no width are left out: units that just touch their limits are served by the
+    tolerance the regions were made with.
     """
     count = len(windows.base)
     place = at - windows.start[windows.owner]
@@ -200,7 +221,9 @@ def _swept(windows: _Windows, at: Array) -> _Sweep:
     step = np.concatenate((depth - np.concatenate(([0], depth[:-1])), -windows.side[inside]))
     order = np.argsort(2.0 * owner + begin, kind="stable")
     owner, begin, step = owner[order], begin[order], step[order]
-    return _Sweep(owner, begin, _ends(owner, begin, windows.width), _running(owner, step, depth))
+    end, depth = _ends(owner, begin, windows.width), _running(owner, step, depth)
+    wide = end - begin > _LEAST_WIDTH
+    return _Sweep(owner[wide], begin[wide], end[wide], depth[wide])
 
 
 def _ends(owner: IntArray, begin: Array, width: Array) -> Array:
@@ -219,15 +242,31 @@ def _running(owner: IntArray, step: IntArray, depth: IntArray) -> IntArray:
     return running
 
 
-def _roomiest(windows: _Windows, sweep: _Sweep, depth: int) -> tuple[float, float]:
-    """Return the middle of the largest stretch of a given depth."""
-    deep = np.flatnonzero(sweep.depth == depth)
-    window = sweep.window[deep]
-    room = (sweep.end - sweep.begin)[deep] * (windows.top - windows.bottom)[window]
-    pick = int(np.argmax(room))
-    at, stretch = int(window[pick]), int(deep[pick])
-    along = windows.start[at] + 0.5 * (sweep.begin[stretch] + sweep.end[stretch])
-    return float(along), float(0.5 * (windows.bottom[at] + windows.top[at]))
+def _roomiest(windows: _Windows, sweep: _Sweep) -> tuple[float, float]:
+    """Return the middle of the largest stretch of the greatest depth."""
+    deep = np.flatnonzero(sweep.depth == sweep.most)
+    height = (windows.top - windows.bottom)[sweep.window[deep]]
+    room = (sweep.end - sweep.begin)[deep] * height
+    return sweep.middle(windows, int(deep[np.argmax(room)]))
+
+
+def _recounted(windows: _Windows, bounds: _Sweep, recount: Recount,
+               found: tuple[int, tuple[float, float]]) -> tuple[int, tuple[float, float]]:
+    """Return the best depth and shift after counting anew wherever a bound is better.
+
+    All shifts of one stretch have the same edges about them, so its middle speaks for it. The
+    bound itself may be one too high for ever: where two pieces of ground in a row meet in a
+    point, a slab's widest reach lets both claim it.
+    """
+    best, shift = found
+    for stretch in np.argsort(-bounds.depth, kind="stable").tolist():
+        if bounds.depth[stretch] <= best:
+            break
+        at = bounds.middle(windows, stretch)
+        count = recount(at)
+        if count > best:
+            best, shift = count, at
+    return best, shift
 
 
 def _narrowed(windows: _Windows, bounds: _Sweep, best: int) -> _Windows:
@@ -236,13 +275,53 @@ def _narrowed(windows: _Windows, bounds: _Sweep, best: int) -> _Windows:
     new = np.append(True, bounds.window[1:] != bounds.window[:-1])
     starts = np.flatnonzero(alive & (new | ~np.append(False, alive[:-1])))
     stops = np.flatnonzero(alive & np.append(new[1:] | ~alive[1:], True))
-    parent = bounds.window[starts]
-    crossing = np.bincount(windows.owner, minlength=len(windows.bottom))
-    first = np.cumsum(crossing) - crossing
-    owner, place = spread(crossing[parent])
-    edge = first[parent][owner] + place
-    return _Windows(
-        windows.bottom[parent], windows.top[parent],
-        windows.start[parent] + bounds.begin[starts], bounds.end[stops] - bounds.begin[starts],
-        windows.base[parent], owner, windows.low[edge], windows.high[edge],
-        windows.side[edge]).halves().trimmed()
+    parent, begin, end = bounds.window[starts], bounds.begin[starts], bounds.end[stops]
+    edge, owner, base = _shared_out(windows, parent, begin, end)
+    return _Windows(windows.bottom[parent], windows.top[parent], windows.start[parent] + begin,
+                    end - begin, base, owner, windows.low[edge], windows.high[edge],
+                    windows.side[edge]).halves().trimmed()
+
+
+def _shared_out(windows: _Windows, parent: IntArray, begin: Array,
+                end: Array) -> tuple[IntArray, IntArray, IntArray]:
+    """Return which edge crosses which part of its window, and the depth the others make up.
+
+    Parameters
+    ----------
+    windows
+        The windows that are cut in parts.
+    parent, begin, end
+        For every part its window and where in it it begins and ends, in order.
+
+    Returns
+    -------
+    edge, owner
+        Every pair of an edge and a part it may cross, in order of part, left sides first.
+    base
+        For every part, the depth that edges which do not cross it contribute.
+    """
+    place = np.minimum(windows.low, windows.high) - windows.start[windows.owner]
+    cell = np.floor(place)
+    near = place - cell - _TOUCHING
+    far = near + np.abs(windows.high - windows.low) + 2.0 * _TOUCHING
+    every = np.arange(len(windows.bottom) + 1)
+    bounds_of = np.searchsorted(parent, every)
+    opening, closing = bounds_of[windows.owner], bounds_of[windows.owner + 1]
+    # parts an edge may cross: from the first that ends after it to the last that begins before
+    # it, and those it comes to once more from the front, one pitch on
+    first = np.searchsorted(2.0 * parent + end, 2.0 * windows.owner + near)
+    last = np.searchsorted(2.0 * parent + begin, 2.0 * windows.owner + np.minimum(far, 1.5),
+                           side="right")
+    again = np.searchsorted(2.0 * parent + begin, 2.0 * windows.owner + far - 1.0, side="right")
+    again = np.clip(again, opening, np.minimum(first, closing))
+    edge, step = spread(np.concatenate((np.maximum(last - first, 0), again - opening)))
+    owner = np.concatenate((first, opening))[edge] + step
+    edge %= len(first)
+    order = np.argsort(2 * owner + (windows.side[edge] > 0), kind="stable")
+    edge, owner = edge[order], owner[order]
+    weight = windows.side * cell
+    total = windows.base + np.bincount(windows.owner, weight, len(windows.base))
+    passed = (np.bincount(last, windows.side, len(parent) + 1)
+              - np.bincount(closing, windows.side, len(parent) + 1))
+    base = total[parent] - np.cumsum(passed)[:-1] - np.bincount(owner, weight[edge], len(parent))
+    return edge, owner, np.round(base).astype(np.int64)

@@ -204,6 +204,11 @@ class Runs:
         return np.column_stack((self.owner[run], self.row[run],
                                 first[run].astype(np.int64) + step))
 
+    def count(self) -> int:
+        """Return how many lattice points are on the ground."""
+        length = np.floor(self.end) - np.ceil(self.begin) + 1.0
+        return int(np.sum(np.maximum(length, 0.0)))
+
     def middle(self) -> float:
         """Return the move along the rows that evens the least slack behind and ahead [pitch]."""
         first, last = np.ceil(self.begin), np.floor(self.end)

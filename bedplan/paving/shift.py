@@ -14,7 +14,7 @@ Public entry point: `best_shift`.
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -28,9 +28,9 @@ from bedplan.geometry.polygons import EMPTY
 from bedplan.geometry.tolerance import FIT_M, GRID_M
 from bedplan.paving.bonds import Bond, least_gap_m
 from bedplan.paving.centring import centred
-from bedplan.paving.deepest import Deepest, deepest
+from bedplan.paving.deepest import deepest
 from bedplan.paving.laying import Laying, Placement
-from bedplan.paving.rows import Rows, edges_of, rows_of, runs_at
+from bedplan.paving.rows import Edges, Rows, edges_of, rows_of, runs_at
 
 Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -90,21 +90,29 @@ def search_shift(region: BaseGeometry, bond: Bond, joint_m: float, direction_deg
     superfluous. `proven` with no laying says that none holds more.
     """
     check_bond(bond, joint_m)
+    if not math.isfinite(direction_deg):
+        message = f"{direction_deg} is no direction to lay a bond in"
+        raise GeometryError(message)
     lattice, offsets = bond.lattice(joint_m), bond.offsets(joint_m)
     origin, rows = _middle(region), rows_of(lattice)
-    found, shift = Deepest(beat, (0.0, 0.0), True, 0), np.zeros(2)
-    for press_m in (FIT_M, 2.0 * FIT_M):
+
+    @cache
+    def pressed(press_m: float) -> tuple[list[BaseGeometry], Edges]:
         places = [unit_places(region, origin, direction_deg, *size, press_m)
                   for size in bond.sizes().tolist()]
-        edges = edges_of(places, offsets, rows)
-        if press_m == FIT_M:
-            found = deepest(edges, rows.slide, FIT_M / (2.0 * rows.rise_m), beat=beat)
-            shift = rows.metres(np.array([found.shift]))[0]
-        if found.depth <= beat:
-            return Search(None, found.proven)
-        if len(runs_at(edges, found.shift, rows.slide).sites()) >= found.depth:
-            break
-    shift = centred(places, offsets, lattice, rows, edges, shift)
+        return places, edges_of(places, offsets, rows)
+
+    def recount(shift: tuple[float, float]) -> int:
+        return runs_at(pressed(2.0 * FIT_M)[1], shift, rows.slide).count()
+
+    places, edges = pressed(FIT_M)
+    found = deepest(edges, rows.slide, FIT_M / (2.0 * rows.rise_m), recount, beat=beat)
+    if found.depth <= beat:
+        return Search(None, found.proven)
+    if runs_at(edges, found.shift, rows.slide).count() < found.depth:
+        places, edges = pressed(2.0 * FIT_M)
+    shift = centred(places, offsets, lattice, rows, edges,
+                    rows.metres(np.array([found.shift]))[0])
     sites = runs_at(edges, rows.measure(shift[None])[0], rows.slide).sites()
     proven = found.proven and len(sites) >= found.depth
     laying = _laid(bond, joint_m, direction_deg, origin,
@@ -136,6 +144,9 @@ def unit_places(region: BaseGeometry, origin: tuple[float, float], direction_deg
     if region.is_empty:
         return EMPTY
     turned = shapely.transform(region, lambda points: _turn(points - origin, -direction_deg))
+    if region.is_valid and not turned.is_valid:
+        # rings that touch in a point may cross by a rounding once they are turned
+        turned = shapely.set_precision(turned, GRID_M)
     return erode(turned, kernel)
 
 

@@ -6,6 +6,7 @@ Public entry points: `resolve` for the site, `find_faults` for the faults alone.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import ParamSpec, TypeVar
 
 import shapely
@@ -14,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from bedplan.errors import Fault, LayoutError
 from bedplan.geometry.polygons import EMPTY, common, minus, parts, touching
-from bedplan.geometry.tolerance import FIT_M, SNAP_M
+from bedplan.geometry.tolerance import SNAP_M
 from bedplan.model.layout import BedShape, BedSpec, Circle, Layout, Rest
 from bedplan.model.site import Enclosure, PlacedBed, PlacedPath, PlacedPlant, Site
 from bedplan.site.beds import bed_outline, facet_count
@@ -115,8 +116,7 @@ def _place_beds(enclosure: Enclosure, layout: Layout, plants: Sequence[PlacedPla
         round_m = shape.radius_m if isinstance(shape, Circle) and not shape.facets else 0.0
         placed.append(PlacedBed(bed, _trimmed(enclosure, outline), round_m))
         numbers.append(number)
-    log.faults.extend(_bed_overlaps(placed, numbers))
-    return placed
+    return _settled(placed, numbers, log)
 
 
 def _facetted(layout: Layout, bed: BedSpec) -> BedShape:
@@ -148,18 +148,22 @@ def _trimmed(enclosure: Enclosure, outline: Polygon) -> Polygon:
     return shapely.orient_polygons(parts(common(outline, enclosure.polygon))[0])
 
 
-def _bed_overlaps(beds: Sequence[PlacedBed], numbers: Sequence[int]) -> Iterator[Fault]:
-    outlines = [bed.outline for bed in beds]
-    if not outlines:
-        return
-    near = touching(outlines, 0.0)
-    for i, j in ((i, j) for i, others in enumerate(near) for j in others if i < j):
-        shared = common(outlines[i], outlines[j])
-        if shared.area > SNAP_M * min(outlines[i].length, outlines[j].length):
-            a, b = beds[i].spec.name, beds[j].spec.name
-            yield Fault(("bed", numbers[j]), f"beds {a!r} and {b!r} overlap by "
-                        f"{tell_area(shared.area)}", "beds that touch at most",
-                        f"move or shorten {b!r}")
+def _settled(beds: Sequence[PlacedBed], numbers: Sequence[int], log: _Log) -> list[PlacedBed]:
+    """Log every overlap of beds; what a tolerance lets pass is trimmed off the later bed."""
+    settled = list(beds)
+    near = touching([bed.outline for bed in beds], 0.0)
+    for i, j in ((i, j) for j, others in enumerate(near) for i in others if i < j):
+        one, other = settled[i], settled[j]
+        shared = common(one.outline, other.outline)
+        if shared.area > SNAP_M * min(one.outline.length, other.outline.length):
+            a, b = one.spec.name, other.spec.name
+            log.faults.append(Fault(("bed", numbers[j]), f"beds {a!r} and {b!r} overlap by "
+                                    f"{tell_area(shared.area)}", "beds that touch at most",
+                                    f"move or shorten {b!r}"))
+        elif shared.area > 0.0:
+            left = parts(minus(other.outline, one.outline))[0]
+            settled[j] = replace(other, outline=shapely.orient_polygons(left))
+    return settled
 
 
 def _place_paths(enclosure: Enclosure, layout: Layout, beds: Sequence[PlacedBed],
@@ -186,14 +190,17 @@ def _check_new_plants(plants: Sequence[PlacedPlant], beds: Sequence[PlacedBed],
 
 
 def _unit_faults(layout: Layout, site: Site) -> Iterator[Fault]:
-    """Find paths that are nowhere as wide as one of their units."""
+    """Find paths that are nowhere as wide as one of their units.
+
+    A tape's tolerance is left on each side: an inset that leaves less than 0.1 mm comes out empty.
+    """
     for number, path in enumerate(site.paths):
         paving = path.spec.paving
         paver = layout.pavers.get(paving.paver) if paving else None
         if paver is None or path.area.is_empty:
             continue
         narrow_m = min(paver.length_m, paver.width_m)
-        if paving_region(site, path.area).buffer(-(narrow_m / 2 - FIT_M)).is_empty:
+        if paving_region(site, path.area).buffer(-(narrow_m / 2 - SNAP_M)).is_empty:
             yield Fault(("path", number, "pavers"),
                         f"paver {paver.name!r} is {tell_length(narrow_m)} across; path "
                         f"{path.spec.name!r} is nowhere that wide",

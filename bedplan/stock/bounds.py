@@ -16,16 +16,16 @@ from collections.abc import Iterator
 
 from bedplan.stock.problem import Problem, Search
 
-MOST_THRESHOLDS = 60
+NEAR = 0.9
+"""Share of the known bound from which an argument is worth a closer look."""
+MOST_THRESHOLDS = 30
 """Different sizes that serve as thresholds."""
 
 
 def first_bounds(search: Search) -> None:
-    """Raise a search's bound by every quick argument, stopping when the best plan meets it."""
+    """Raise a search's bound by every quick argument."""
     for worth, total in arguments(search.problem):
-        search.raise_bound(cheapest_cover(search.problem, worth, total))
-        if search.closed:
-            return
+        search.raise_bound(cheapest_cover(search.problem, worth, total, search.lower))
 
 
 def arguments(problem: Problem) -> Iterator[tuple[list[int], int]]:
@@ -75,10 +75,11 @@ def rounded_out(problem: Problem, threshold: int) -> tuple[list[int], int]:
     return [rule(c) for c in problem.capacity], total
 
 
-def cheapest_cover(problem: Problem, worth: list[int], total: int) -> int:
+def cheapest_cover(problem: Problem, worth: list[int], total: int, known: int = 0) -> int:
     """Return the least cost of boards, within their limits, that together hold a total.
 
-    Free boards are all taken; the others are tried by whole numbers, best value first.
+    Free boards are all taken; the others are tried by whole numbers, best value first, unless
+    boards bought in parts fall far short of a bound already known.
     """
     for k in problem.kinds:
         if not problem.cost[k]:
@@ -86,7 +87,8 @@ def cheapest_cover(problem: Problem, worth: list[int], total: int) -> int:
     kinds = [k for k in problem.kinds if problem.cost[k] and worth[k]]
     kinds.sort(key=lambda k: problem.cost[k] / worth[k])
     offers = [(problem.cost[k], worth[k], problem.limit[k]) for k in kinds]
-    return _cover(offers, total, 2_000) if total > 0 else 0
+    least = _continuous(offers, 0, total)
+    return _cover(offers, total, 2_000) if total > 0 and least > NEAR * known else least
 
 
 def _cover(offers: list[tuple[int, int, int]], total: int, steps: int) -> int:

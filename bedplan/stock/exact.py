@@ -1,74 +1,107 @@
 """The thorough part of the search (layer: engines, stock).
 
-The continuous bound by column generation, rounding, and then the exact step: every pattern a
-better plan could use is listed, and the best choice among them made by a whole-number model.
-That choice is a proof when the list is complete.
+The continuous bound by column generation, rounding, and dives; and the exact step: every
+pattern a better plan could use is listed, and the best choice among them made by a whole-number
+model. That choice is a proof when the list is complete.
 """
 
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import accumulate
+from math import ceil
 
-from bedplan.stock.columns import Duals, Relaxation, relax
+from bedplan.stock.branch import branch
+from bedplan.stock.columns import Duals, Master, Prices, Relaxation, Rest, settle
+from bedplan.stock.dive import Diver
 from bedplan.stock.integer import choose
-from bedplan.stock.knapsack import Grid, grid_of
-from bedplan.stock.patterns import Listing, list_patterns
-from bedplan.stock.problem import Board, Problem, Search
+from bedplan.stock.knapsack import grid_of
+from bedplan.stock.patterns import list_patterns
+from bedplan.stock.problem import Problem, Search
 from bedplan.stock.rounding import round_off
 
-FEW = 4_000
-"""Patterns in the first whole-number model; each later one may hold four times as many."""
-NARROWER = 4
-"""By what the gap is divided when it holds too many patterns."""
+DIVES = 4
+"""Dives before the first whole-number model; each round doubles the figures."""
+FEW = 2_000
+"""Patterns in the first whole-number model."""
+NODES = 200_000
+"""Columns in all the linear programmes solved before the first whole-number model."""
+MANY = 60
+"""Patterns added at a time when the grid is coarse."""
+TRIM = 10**8
+"""Share of a price that is taken off so that rounding makes no pattern pay."""
+SLICE_S = 1.0
+"""Time for the first whole-number model [s]."""
 
 
 def prove(search: Search) -> None:
-    """Search on from a known plan until it is proven or improved, or the time is up."""
-    grid = grid_of(search.problem)
-    relaxation = relax(search, grid, [*search.boards, *singles(search.problem)])
+    """Search on from a known plan until it is proven best, or the time is up."""
+    problem = search.problem
+    master = Master(problem, grid_of(problem))
+    master.add(search.boards)
+    relaxation, duals = bounded(search, master)
+    search.raise_bound(ceil(duals.bound))
     round_off(search, relaxation)
-    most = FEW
-    while not search.closed and search.seconds_left:
-        select(search, grid, relaxation, most)
-        most *= 4
+    diver, effort = Diver(search, master), 1
+    while search.open:
+        dive(search, diver, DIVES * effort)
+        if search.open:
+            select(search, master, duals, effort)
+        effort *= 2
 
 
-def singles(problem: Problem) -> list[Board]:
-    """Return for each size and kind the board that holds nothing but as many as wanted."""
-    return [
-        (k, (i,) * min(d, problem.capacity[k] // s))
-        for k in problem.kinds
-        for i, (s, d) in enumerate(zip(problem.sizes, problem.demand, strict=True))
-        if s <= problem.capacity[k]
-    ]
+def bounded(search: Search, master: Master) -> tuple[Relaxation, Duals]:
+    """Return the continuous solution of the whole problem and the best prices that prove it.
 
-
-def select(search: Search, grid: Grid, relaxation: Relaxation, most: int) -> None:
-    """Make the best choice among the patterns of least reduced cost, at most so many.
-
-    Raises the search's bound when they are all a better plan could use.
+    On a coarse grid, the patterns that are really worth more than they cost are listed and
+    added until there is none; then the prices are exact although the grid is not.
     """
-    problem, duals = search.problem, relaxation.duals
-    gap = search.cost - 1 - duals.bound
-    listing = narrowed(problem, grid, duals, gap, most)
-    whole = listing.complete and len(listing.boards) <= most
-    boards = listing.boards[:most]
-    choice = choose(problem, boards, search.cost, search.seconds_left)
+    problem, grid = search.problem, master.grid
+    everything = Rest(problem.demand, problem.limit)
+    relaxation = settle(master, search, everything)
+    duals = relaxation.duals
+    while not grid.exact and search.seconds_left:
+        advised = trimmed(problem, master.scale, relaxation.prices)
+        listing = list_patterns(problem, grid, advised, Fraction(-1, advised.scale))
+        if not listing.boards and listing.complete:
+            return relaxation, max(advised, duals, key=lambda d: d.bound)
+        if not master.add(listing.boards[:MANY]):
+            break
+        relaxation = settle(master, search, everything)
+        duals = max(duals, relaxation.duals, key=lambda d: d.bound)
+    return relaxation, duals
+
+
+def trimmed(problem: Problem, scale: int, prices: Prices) -> Duals:
+    """Return advised prices as duals, lowered a little so that rounding makes no pattern pay."""
+    values = tuple(accumulate((v - v // TRIM for v in prices.values), min))
+    total = sum(v * d for v, d in zip(values, problem.demand, strict=True))
+    paid = sum(r * n for r, n in zip(prices.rent, problem.limit, strict=True))
+    return Duals(values, prices.rent, scale, Fraction(total - paid, scale))
+
+
+def dive(search: Search, diver: Diver, dives: int) -> None:
+    """Make some dives in vain, or all that can be made, or as many as prove the plan."""
+    while dives and diver.starts and search.open:
+        dives -= not diver.dive()
+
+
+def select(search: Search, master: Master, duals: Duals, effort: int) -> None:
+    """Make the best choice among the patterns a better plan could use, if they are few enough.
+
+    Raises the search's bound, because the list is complete.
+    """
+    problem = search.problem
+    listing = list_patterns(problem, master.grid, duals, search.cost - 1 - duals.bound)
+    if not listing.complete or len(listing.boards) > FEW * effort:
+        return
+    seconds = min(SLICE_S * effort, search.seconds_left)
+    choice = branch(search, listing.boards, NODES * effort // (len(listing.boards) + 50))
     if choice.boards is not None:
         search.offer(choice.boards)
-    if whole and choice.bound is not None:
+    if choice.bound is None and search.open:
+        choice = choose(problem, listing.boards, search.cost, seconds)
+    if choice.boards is not None:
+        search.offer(choice.boards)
+    if choice.bound is not None:
         search.raise_bound(min(search.cost, choice.bound))
-
-
-def narrowed(
-    problem: Problem, grid: Grid, duals: Duals, gap: Fraction, most: int
-) -> Listing:
-    """Return the patterns within a gap, or a sample of those nearest to being worth their cost."""
-    listing = list_patterns(problem, grid, duals, gap)
-    while not listing.complete and gap > Fraction(1, 10**6) and len(listing.boards) > most:
-        gap /= NARROWER
-        finer = list_patterns(problem, grid, duals, gap)
-        if len(finer.boards) < most:
-            break
-        listing = Listing(finer.boards, complete=False)
-    return listing

@@ -150,12 +150,16 @@ def cheapest_kinds(problem: Problem, boards: Iterable[Board]) -> list[Board]:
 
     The fullest boards choose first, so that scarce leftovers go where they save most.
     """
-    left = list(problem.limit)
-    order = sorted(problem.kinds, key=lambda k: (problem.cost[k], problem.capacity[k]))
+    left, capacity = list(problem.limit), problem.capacity
+    order = sorted(problem.kinds, key=lambda k: (problem.cost[k], capacity[k]))
     chosen: list[Board] = []
-    for kind, pattern in sorted(boards, key=lambda board: -problem.load(board[1])):
-        load = problem.load(pattern)
-        best = next((k for k in order if left[k] and problem.capacity[k] >= load), kind)
+    loaded = sorted(((problem.load(p), kind, p) for kind, p in boards), reverse=True)
+    for load, kind, pattern in loaded:
+        best = kind
+        for k in order:
+            if capacity[k] >= load and left[k]:
+                best = k
+                break
         left[best] -= 1
         chosen.append((best, pattern))
     return chosen

@@ -14,7 +14,7 @@ from math import ceil, isfinite
 import highspy  # noqa: TID253 - loaded only when it is needed, see solver.py
 import numpy as np
 
-from bedplan.stock.problem import Board, Problem, without_excess
+from bedplan.stock.problem import Board, Problem, served
 from bedplan.stock.solver import INFINITY, QuietModel, quiet_model, run_interruptibly
 
 LEEWAY = 0.1
@@ -60,55 +60,66 @@ def choose(
         Time allowed [s].
     """
     model = quiet_model()
-    model.setOptionValue("time_limit", float(seconds))
     model.setOptionValue("mip_rel_gap", 0.0)
-    model.passModel(_written_out(problem, boards, upper))
-    run_interruptibly(model)
+    model.passModel(written_out(problem, boards, upper, whole=True))
+    run_interruptibly(model, seconds)
     return _read(problem, boards, upper, model)
 
 
-def _written_out(problem: Problem, boards: Sequence[Board], upper: int) -> highspy.HighsLp:
-    """Return the model: columns are boards, rows the sizes, the limited kinds and the cost."""
-    limited = [k for k in problem.kinds if problem.limited(k)]
-    sizes, unit = len(problem.sizes), _unit(problem)
-    index, value, starts = [], [], [0]
-    for kind, pattern in boards:
-        rows = list(dict.fromkeys(pattern))
-        index += rows
-        value += [float(pattern.count(i)) for i in rows]
-        if kind in limited:
-            index.append(sizes + limited.index(kind))
-            value.append(1.0)
-        index.append(sizes + len(limited))
-        value.append(problem.cost[kind] / unit)
-        starts.append(len(index))
+def written_out(
+    problem: Problem, boards: Sequence[Board], upper: int, *, whole: bool
+) -> highspy.HighsLp:
+    """Return the model: columns are boards, rows the sizes, the kinds and the cost.
+
+    The use of each kind is a row; continuous columns let a longer piece stand in for the next
+    shorter one.
+
+    Parameters
+    ----------
+    problem, boards
+        The problem, and the boards to choose from.
+    upper
+        Cost of the best plan known; the model asks for less.
+    whole
+        Whether each board must be used a whole number of times; costs are left whole too.
+    """
+    stand_ins = len(problem.sizes) - 1
+    unit = _unit(problem) if whole else problem.unit
+    kinds = [kind for kind, _ in boards]
     lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = len(boards), sizes + len(limited) + 1
-    lp.col_cost_ = np.array([problem.cost[kind] / unit for kind, _ in boards])
-    lp.col_lower_ = np.zeros(len(boards))
-    lp.col_upper_ = np.array([float(_most(problem, board)) for board in boards])
-    most = [*(problem.limit[k] for k in limited), (upper - 1 + LEEWAY) / unit]
+    lp.num_col_ = len(boards) + stand_ins
+    lp.col_cost_ = np.array([problem.cost[k] / unit for k in kinds] + [0.0] * stand_ins)
+    lp.col_lower_ = np.zeros(lp.num_col_)
+    lp.col_upper_ = np.array([float(problem.limit[k]) for k in kinds] + [INFINITY] * stand_ins)
+    most = [*problem.limit, (upper - 1 + LEEWAY) / unit]
+    lp.num_row_ = len(problem.sizes) + len(most)
     lp.row_lower_ = np.array([*problem.demand, *[-INFINITY] * len(most)], dtype=float)
-    lp.row_upper_ = np.array([*[INFINITY] * sizes, *most])
+    lp.row_upper_ = np.array([*[INFINITY] * len(problem.sizes), *most])
+    columns = [_column(problem, board, unit) for board in boards]
+    columns += [{i: -1.0, i + 1: 1.0} for i in range(stand_ins)]
     lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    lp.a_matrix_.start_ = np.array(starts, dtype=np.int32)
-    lp.a_matrix_.index_ = np.array(index, dtype=np.int32)
-    lp.a_matrix_.value_ = np.array(value)
-    lp.integrality_ = [highspy.HighsVarType.kInteger] * len(boards)
+    lp.a_matrix_.start_ = np.cumsum([0, *map(len, columns)]).astype(np.int32)
+    lp.a_matrix_.index_ = np.array([row for c in columns for row in c], dtype=np.int32)
+    lp.a_matrix_.value_ = np.array([a for c in columns for a in c.values()])
+    if whole:
+        of_boards = [highspy.HighsVarType.kInteger] * len(boards)
+        lp.integrality_ = of_boards + [highspy.HighsVarType.kContinuous] * stand_ins
     return lp
+
+
+def _column(problem: Problem, board: Board, unit: int) -> dict[int, float]:
+    """Return the coefficients of one board by row."""
+    kind, pattern = board
+    sizes = len(problem.sizes)
+    column = {i: float(pattern.count(i)) for i in pattern}
+    column[sizes + kind] = 1.0
+    column[sizes + len(problem.capacity)] = problem.cost[kind] / unit
+    return column
 
 
 def _unit(problem: Problem) -> int:
     """Return by what costs are divided: 1, so that the solver sees whole costs, if it can."""
-    dearest = max(problem.cost)
-    return 1 if dearest <= PLAIN else dearest
-
-
-def _most(problem: Problem, board: Board) -> int:
-    """Return how often a board can be of use."""
-    kind, pattern = board
-    most = max(-(-problem.demand[i] // pattern.count(i)) for i in set(pattern))
-    return min(most, problem.limit[kind])
+    return 1 if max(problem.cost) <= PLAIN else problem.unit
 
 
 def _read(problem: Problem, boards: Sequence[Board], upper: int, model: QuietModel) -> Selection:
@@ -121,21 +132,13 @@ def _read(problem: Problem, boards: Sequence[Board], upper: int, model: QuietMod
     if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         return Selection(None, bound)
     counts = [round(x) for x in model.getSolution().col_value]
-    chosen = [b for b, n in zip(boards, counts, strict=True) for _ in range(n)]
+    chosen = [b for b, n in zip(boards, counts, strict=False) for _ in range(n)]
     claimed = info.objective_function_value * unit
-    agrees = abs(problem.price(chosen) - claimed) < 0.5 and _covers(problem, chosen)
-    return Selection(without_excess(problem, chosen), bound if agrees else None)
+    plan = served(problem, chosen)
+    agrees = plan is not None and abs(problem.price(chosen) - claimed) < 0.5
+    return Selection(plan, bound if agrees else None)
 
 
 def _whole(bound: float, unit: int) -> int | None:
     """Return the whole cost a solver's bound supports, after leave for its rounding."""
     return ceil(bound - max(1e-4, 1e-8 * unit)) if isfinite(bound) else None
-
-
-def _covers(problem: Problem, boards: Sequence[Board]) -> bool:
-    """Return whether every size is held often enough."""
-    need = list(problem.demand)
-    for _, pattern in boards:
-        for i in pattern:
-            need[i] -= 1
-    return max(need) <= 0

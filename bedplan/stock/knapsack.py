@@ -13,6 +13,7 @@ R. Bellman, Dynamic Programming, 1957; S. Martello & P. Toth, Knapsack Problems,
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -110,7 +111,7 @@ class Tables:
 
 
 def tabulate(
-    weights: tuple[int, ...], values: list[int], copies: list[int], capacity: int
+    weights: Sequence[int], values: Sequence[int], copies: Sequence[int], capacity: int
 ) -> Tables:
     """Return best values of up to ``copies`` pieces of each size for every capacity.
 
@@ -132,10 +133,10 @@ def tabulate(
             table = add_item(table, weight, value)
             rows.append(table)
             items.append(i)
-    return Tables(tuple(rows), tuple(items), weights)
+    return Tables(tuple(rows), tuple(items), tuple(weights))
 
 
-def completions(grid: Grid, values: list[int]) -> Values:
+def completions(grid: Grid, values: Sequence[int]) -> Values:
     """Return, for each size and capacity, an upper bound of what that and later sizes add.
 
     Returns

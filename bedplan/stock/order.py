@@ -218,7 +218,8 @@ def problem_of(order: Order, measure: Measure) -> tuple[Problem, tuple[Kind, ...
         if length >= shortest:
             rows.append((Kind(length, LEFTOVER), 0, min(number, count)))
     needed = max(order.pieces) + 2 * order.end_trim
-    if not any(kind.length >= needed and limit == count and cost for kind, cost, limit in rows):
+    plenty = any(k.length >= needed and limit == count and cost for k, cost, limit in rows)
+    if not plenty:
         longest = max(kind.length for kind, _, _ in rows)
         dear = 1 + sum(cost * limit for _, cost, limit in rows)
         rows.append((Kind(longest, LACKING), dear, count))
@@ -231,5 +232,6 @@ def problem_of(order: Order, measure: Measure) -> tuple[Problem, tuple[Kind, ...
         capacity=tuple(_usable(order, kind.length) // unit for kind, _, _ in rows),
         cost=tuple(cost for _, cost, _ in rows),
         limit=tuple(limit for _, _, limit in rows),
+        lacking=not plenty,
     )
     return problem, tuple(kind for kind, _, _ in rows)

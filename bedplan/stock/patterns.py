@@ -5,8 +5,9 @@ whose *reduced cost* (what the board costs beyond the worth of its pieces) is at
 between that plan and the bound. They are listed size by size, longest first; a partial pattern
 is dropped as soon as its worth, with the best that could still be added, falls short.
 
-Only full patterns are listed (no left-out piece would still fit), because a plan may cover a
-size more often than wanted and drop the excess.
+Only *undominated* patterns are listed: no left-out piece would still fit, and no piece could be
+exchanged for the next longer one to be had. A plan made of these may cut a piece longer than
+wanted, or too often; `bedplan.stock.problem.served` puts that right.
 
 References
 ----------
@@ -16,7 +17,7 @@ Programming 115, 2008 (there for routes).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from fractions import Fraction
 
 import numpy as np
@@ -26,6 +27,8 @@ from bedplan.stock.columns import Duals
 from bedplan.stock.knapsack import Grid, completions
 from bedplan.stock.problem import Board, Problem
 
+NEVER = 1 << 62
+"""A length beyond all lengths."""
 MOST = 400_000
 """Partial patterns kept at a time; beyond that the list is a sample."""
 
@@ -48,12 +51,17 @@ class Listing:
 
 @dataclass
 class _States:
-    """Partial patterns side by side: one entry, or row of ``items``, each."""
+    """Partial patterns side by side: one entry, or row of ``items``, each.
+
+    ``spared`` is the shortest size left out so far, ``tight`` the room below which the pattern
+    is undominated.
+    """
 
     kind: NDArray[np.int64]
     room: NDArray[np.int64]
     worth: NDArray[np.int64]
-    skipped: NDArray[np.int64]
+    spared: NDArray[np.int64]
+    tight: NDArray[np.int64]
     count: NDArray[np.int64]
     items: NDArray[np.int32]
 
@@ -61,7 +69,7 @@ class _States:
         """Return some of the partial patterns."""
         return _States(
             self.kind[rows], self.room[rows], self.worth[rows],
-            self.skipped[rows], self.count[rows], self.items[rows],
+            self.spared[rows], self.tight[rows], self.count[rows], self.items[rows],
         )  # fmt: skip
 
     def with_piece(self, i: int, size: int, value: int) -> _States:
@@ -75,12 +83,13 @@ class _States:
         more.count = more.count + 1
         more.room = more.room - size
         more.worth = more.worth + value
+        more.tight = np.minimum(more.tight, more.spared - size)
         return more
 
     def without(self, size: int) -> _States:
         """Return the partial patterns with a piece of this size left out on purpose."""
-        skipped = np.minimum(self.skipped, size)
-        return _States(self.kind, self.room, self.worth, skipped, self.count, self.items)
+        tight, spared = np.minimum(self.tight, size), np.full(len(self.kind), size)
+        return replace(self, tight=tight, spared=spared)
 
 
 def _joined(parts: list[_States]) -> _States:
@@ -89,7 +98,7 @@ def _joined(parts: list[_States]) -> _States:
     for part in parts:
         missing = width - part.items.shape[1]
         part.items = np.pad(part.items, ((0, 0), (0, missing)), constant_values=-1)
-    names = ("kind", "room", "worth", "skipped", "count", "items")
+    names = [field.name for field in fields(_States)]
     return _States(*(np.concatenate([getattr(p, name) for p in parts]) for name in names))
 
 
@@ -100,7 +109,8 @@ def _opened(problem: Problem) -> _States:
         kind=np.arange(kinds),
         room=np.array(problem.capacity, dtype=np.int64),
         worth=np.zeros(kinds, dtype=np.int64),
-        skipped=np.full(kinds, max(problem.capacity) + 1, dtype=np.int64),
+        spared=np.full(kinds, NEVER, dtype=np.int64),
+        tight=np.full(kinds, NEVER, dtype=np.int64),
         count=np.zeros(kinds, dtype=np.int64),
         items=np.full((kinds, 8), -1, dtype=np.int32),
     )
@@ -121,12 +131,19 @@ def list_patterns(problem: Problem, grid: Grid, duals: Duals, gap: Fraction) -> 
     slack = int(gap * duals.scale)
     due = [c * duals.scale + r for c, r in zip(problem.cost, duals.rent, strict=True)]
     wanted = np.array([d - slack for d in due], dtype=np.int64)
-    bounds = completions(grid, list(duals.values))
+    bounds = completions(grid, duals.values)
+    loads = completions(grid, grid.down)
     states, complete = _opened(problem), True
     for i, size in enumerate(problem.sizes):
         states = _branched(states, i, size, duals.values[i], grid.copies[i])
-        hope = states.worth + bounds[i + 1][states.room // grid.step] - wanted[states.kind]
-        states, hope = states.pick(hope >= 0), hope[hope >= 0]
+        steps = states.room // grid.step
+        hope = states.worth + bounds[i + 1][steps] - wanted[states.kind]
+        good = hope >= 0
+        if grid.exact:  # on a coarse grid the rest may fill better than the table says
+            good &= steps - loads[i + 1][steps] < states.tight
+        states, hope = states.pick(good), hope[good]
+        if not len(hope):
+            return Listing([], complete)
         if len(hope) > MOST:
             complete = False
             states = states.pick(np.argpartition(-hope, MOST // 2)[: MOST // 2])
@@ -152,7 +169,7 @@ def _finished(problem: Problem, states: _States, due: NDArray[np.int64]) -> list
     """
     smaller = np.array([_next_smaller(problem, k) for k in problem.kinds], dtype=np.int64)
     load = np.array(problem.capacity, dtype=np.int64)[states.kind] - states.room
-    states = states.pick((states.room < states.skipped) & (load > smaller[states.kind]))
+    states = states.pick((states.room < states.tight) & (load > smaller[states.kind]))
     order = np.argsort(due[states.kind] - states.worth, kind="stable")
     rows = zip(
         states.kind[order].tolist(), states.items[order].tolist(),

@@ -34,6 +34,8 @@ class Problem:
         Cost of one board of each kind; 0 for a leftover.
     limit
         How many boards of each kind there are; the number of pieces when unlimited.
+    lacking
+        Whether the last kind stands for boards that cannot be had (dearer than all others).
     """
 
     sizes: tuple[int, ...]
@@ -41,6 +43,12 @@ class Problem:
     capacity: tuple[int, ...]
     cost: tuple[int, ...]
     limit: tuple[int, ...]
+    lacking: bool = False
+
+    @property
+    def unit(self) -> int:
+        """Cost of the dearest kind that can be had; what costs are measured against."""
+        return max(1, *(self.cost[:-1] if self.lacking else self.cost))
 
     @property
     def pieces(self) -> int:
@@ -64,7 +72,7 @@ class Problem:
 
     def load(self, pattern: Pattern) -> int:
         """Return the room a pattern takes."""
-        return sum(self.sizes[i] for i in pattern)
+        return sum(map(self.sizes.__getitem__, pattern))
 
     def price(self, boards: Iterable[Board]) -> int:
         """Return the cost of some boards."""
@@ -98,6 +106,11 @@ class Search:
     def closed(self) -> bool:
         """Whether the best boards are proven to cost least."""
         return self.upper is not None and self.lower >= self.upper
+
+    @property
+    def open(self) -> bool:
+        """Whether there is something left to find and time to find it."""
+        return not self.closed and self.seconds_left > 0
 
     @property
     def cost(self) -> int:
@@ -134,19 +147,22 @@ def is_plan(problem: Problem, boards: Iterable[Board]) -> bool:
     return not any(need) and min(left) >= 0
 
 
-def without_excess(problem: Problem, boards: Iterable[Board]) -> list[Board]:
-    """Return boards with every piece that is cut once too often taken out, dearest boards first.
+def served(problem: Problem, boards: Iterable[Board]) -> list[Board] | None:
+    """Return boards with every piece wanted cut from them once, or None if they do not cover.
 
-    Boards that end up empty are dropped.
+    A longer piece may serve for a shorter one: the n-th longest piece wanted is cut from the
+    n-th longest place, on the cheapest board where sizes are equal. Pieces too many are taken
+    out, and boards that end up empty dropped.
     """
-    need = list(problem.demand)
-    kept: list[Board] = []
-    for kind, pattern in sorted(boards, key=lambda board: problem.cost[board[0]]):
-        held = []
-        for i in pattern:
-            if need[i]:
-                need[i] -= 1
-                held.append(i)
-        if held:
-            kept.append((kind, tuple(held)))
-    return kept
+    plan = sorted(boards, key=lambda board: problem.cost[board[0]])
+    places = sorted((i, b) for b, (_, pattern) in enumerate(plan) for i in pattern)
+    wanted = [i for i, d in enumerate(problem.demand) for _ in range(d)]
+    held: list[list[int]] = [[] for _ in plan]
+    taken = zip(wanted, places, strict=False)
+    if len(places) < len(wanted):
+        return None
+    for want, (place, b) in taken:
+        if place > want:
+            return None
+        held[b].append(want)
+    return [(kind, tuple(h)) for (kind, _), h in zip(plan, held, strict=True) if h]

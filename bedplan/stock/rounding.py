@@ -6,11 +6,13 @@ what is wanted, down to a threshold; what remains is packed by the heuristics.
 
 from __future__ import annotations
 
+import numpy as np
+
 from bedplan.stock.columns import Relaxation
 from bedplan.stock.heuristics import cheapest_kinds, decreasing, filled
 from bedplan.stock.problem import Board, Problem, Search
 
-THRESHOLDS = (1.0, 0.8, 0.6, 0.4, 0.2, 0.01)
+THRESHOLDS = (0.9, 0.5, 0.01)
 """Least use of a column that is rounded up."""
 
 
@@ -31,7 +33,9 @@ def _kept(
     """Return the columns kept and what is still wanted of each size."""
     need, left = list(problem.demand), list(problem.limit)
     kept: list[Board] = []
-    ranked = sorted(zip(relaxation.use, relaxation.boards, strict=True), reverse=True)
+    used = np.flatnonzero(relaxation.use > THRESHOLDS[-1]).tolist()
+    ranked = [(float(relaxation.use[c]), relaxation.boards[c]) for c in used]
+    ranked.sort(key=lambda column: -column[0])
     for use, board in ranked:
         times = int(use + 1e-6) + (use % 1 >= threshold)
         for _ in range(times):
@@ -53,8 +57,5 @@ def _completed(problem: Problem, kept: list[Board], need: list[int]) -> list[lis
         left[kind] -= 1
     rest = Problem(problem.sizes, problem.demand, problem.capacity, problem.cost, tuple(left))
     plans = [filled(rest, need)]
-    for k in problem.kinds:
-        if problem.cost[k]:
-            plans.append(decreasing(rest, need, k, tightest=True))
-            plans.append(filled(rest, need, k))
+    plans += [decreasing(rest, need, k, tightest=True) for k in problem.kinds if problem.cost[k]]
     return [kept + plan for plan in plans if plan]

@@ -5,6 +5,7 @@ The one module that touches `highspy`; it is loaded only when a cut list needs i
 
 from __future__ import annotations
 
+from time import monotonic
 from typing import Final
 
 import highspy  # noqa: TID253 - this module itself is imported only when it is needed
@@ -29,13 +30,24 @@ def quiet_model() -> QuietModel:
     return QuietModel()  # type: ignore[no-untyped-call]  # highspy leaves it bare
 
 
-def run_interruptibly(model: highspy.Highs) -> None:
-    """Run a model in a thread of its own, so that Ctrl-C stops it and is passed on."""
+def run_interruptibly(model: highspy.Highs, seconds: float) -> None:
+    """Run a model in a thread of its own; time or Ctrl-C stops it, and the latter is passed on.
+
+    Parameters
+    ----------
+    model
+        The model; what it has found is read from it afterwards.
+    seconds
+        Time allowed [s].
+    """
+    model.setOptionValue("time_limit", float(seconds))
     model.HandleUserInterrupt = True
     model.startSolve()
+    stop = monotonic() + seconds
     try:
         while not model.wait(TICK_S)[0]:
-            pass
+            if monotonic() > stop:
+                model.cancelSolve()  # type: ignore[no-untyped-call]  # highspy leaves it bare
     except KeyboardInterrupt:
         model.cancelSolve()  # type: ignore[no-untyped-call]  # highspy leaves it bare
         model.wait()

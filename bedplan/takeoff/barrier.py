@@ -25,7 +25,11 @@ from bedplan.errors import GeometryError
 from bedplan.geometry.lines import Point, unit_vector
 from bedplan.geometry.polygons import as_area, common
 from bedplan.geometry.tolerance import AREA_M2, GRID_M
-from bedplan.takeoff.barrier_offsets import critical_offsets, edge_directions
+from bedplan.takeoff.barrier_offsets import (
+    critical_offsets,
+    edge_directions,
+    undirected_deg,
+)
 from bedplan.takeoff.barrier_strips import Floats, Outline, Runs, outline_of, runs_at
 
 WORK = 40_000
@@ -171,7 +175,8 @@ def lay_strips(area: BaseGeometry, *, roll_width_m: float, lap_m: float, turn_up
     _refuse(roll_width_m, lap_m, turn_up_m, longest_m)
     ground = as_area(area)
     region = _turned_up(ground, turn_up_m)
-    directions = edge_directions(region) if directions_deg is None else tuple(directions_deg)
+    directions = edge_directions(region) if directions_deg is None else tuple(
+        undirected_deg(way) for way in directions_deg)
     if not directions and not region.is_empty:
         message = "no direction is given for the strips to run in"
         raise GeometryError(message)
@@ -243,7 +248,7 @@ def _rows_along(unturned: Outline, direction_deg: float, roll: _Roll, work: int)
         _, runs = runs_at(outline, offsets, roll.width_m, roll.lap_m, up)
         best, total_m, pieces = _least(runs, len(offsets), roll)
         lows, runs = runs_at(outline, offsets[best:best + 1], roll.width_m, roll.lap_m, up)
-        yield _Row(direction_deg % 180.0, total_m, pieces, lows[runs.row], runs,
+        yield _Row(direction_deg, total_m, pieces, lows[runs.row], runs,
                    complete and slivers <= 1)
 
 

@@ -36,7 +36,7 @@ def edge_directions(area: BaseGeometry) -> tuple[float, ...]:
     angle = np.degrees(np.arctan2(step[:, 1], step[:, 0])) % 180.0
     chosen: list[float] = []
     for value in _directions_by_length(angle[length > SNAP_M], length[length > SNAP_M]):
-        for way in (value, (value + 90.0) % 180.0):
+        for way in (undirected_deg(value), undirected_deg(value + 90.0)):
             if all(_turn_deg(way, other) > SAME_DIRECTION_DEG for other in chosen):
                 chosen.append(way)
         if len(chosen) >= MOST_DIRECTIONS:
@@ -54,6 +54,18 @@ def _directions_by_length(angle: Floats, length: Floats) -> list[float]:
     total = np.bincount(group, length)
     longest = {int(group[i]): float(angle[i]) for i in np.argsort(length, kind="stable")}
     return [longest[i] for i in np.argsort(-total, kind="stable") if i in longest]
+
+
+def undirected_deg(angle_deg: float) -> float:
+    """Return the angle of a line without a sense, 0 ≤ angle < 180 [deg].
+
+    Examples
+    --------
+    >>> undirected_deg(200.0), undirected_deg(-1e-17)
+    (20.0, 0.0)
+    """
+    angle = angle_deg % 180.0
+    return angle if angle < 180.0 else 0.0  # -1e-17 % 180.0 is 180.0
 
 
 def _turn_deg(a: float, b: float) -> float:

@@ -40,9 +40,7 @@ class Outline:
     before, after
         ``(n,)`` index of the corner before and after each one in its ring.
     ring
-        ``(n,)`` ring of each corner.
-    hole
-        ``(rings,)`` whether a ring bounds a hole.
+        ``(n,)`` ring of each corner, rising.
     polygon
         ``(n,)`` separate polygon each corner belongs to.
     """
@@ -52,14 +50,13 @@ class Outline:
     before: Ints
     after: Ints
     ring: Ints
-    hole: Flags
     polygon: Ints
 
     def turned(self, angle_deg: float) -> Outline:
         """Return the outline in the frame whose ``u`` axis lies at an angle of this one [deg]."""
         cos, sin = unit_vector(angle_deg)
         return Outline(self.u * cos + self.v * sin, self.v * cos - self.u * sin, self.before,
-                       self.after, self.ring, self.hole, self.polygon)
+                       self.after, self.ring, self.polygon)
 
     @property
     def rises(self) -> Flags:
@@ -98,8 +95,7 @@ def outline_of(area: BaseGeometry, origin: tuple[float, float]) -> Outline:
     index = np.arange(len(ring))
     first, last = np.searchsorted(ring, ring), np.searchsorted(ring, ring, side="right") - 1
     return Outline(points[:, 0], points[:, 1], np.where(index == first, last, index - 1),
-                   np.where(index == last, first, index + 1), ring,
-                   np.append(False, owner[1:] == owner[:-1]), owner[ring])
+                   np.where(index == last, first, index + 1), ring, owner[ring])
 
 
 def runs_at(outline: Outline, offsets: Floats, width_m: float, lap_m: float,
@@ -158,12 +154,11 @@ class _Parts:
 def _parts_under(outline: Outline, lower: Floats, upper: Floats) -> _Parts:
     """Return the parts under bands between ascending lower and upper edges [m]."""
     events = _Events.under(outline, lower, upper)
-    root, bounds = events.parts(outline)
-    root, kept = np.unique(root[bounds], return_inverse=True)[1], np.flatnonzero(bounds)
+    root = events.parts(outline)
     size = int(root.max(initial=-1)) + 1
     row, corner = np.zeros(size, dtype=np.int64), np.zeros(size, dtype=np.int64)
-    row[root], corner[root] = events.row[kept], events.corner[kept]
-    return _Parts(row, _reach(events.u[kept], root, size), _reach(events.v[kept], root, size),
+    row[root], corner[root] = events.row, events.corner
+    return _Parts(row, _reach(events.u, root, size), _reach(events.v, root, size),
                   np.asarray(outline.polygon_reach)[:, corner])
 
 
@@ -224,26 +219,27 @@ class _Events:
         return cls(row[order], corner[order], u[order], v[order], enters[order],
                    np.concatenate(chords))
 
-    def parts(self, outline: Outline) -> tuple[Ints, Flags]:
-        """Return the part each event belongs to, and whether it bounds one (holes do not).
+    def parts(self, outline: Outline) -> Ints:
+        """Return the part each event belongs to, numbered from 0.
 
         A stretch of ring from entering a band to leaving it is a chain; chains whose ends the
-        same chord joins bound the same part. A ring that never leaves its band is a part of its
-        own, or a hole in one.
+        same chord joins bound the same part. A ring that never leaves its band counts as a part
+        of its own; where it is a hole, it lies within the reach of the part around it and
+        shares that part's fate, so it changes nothing.
         """
-        ring = outline.ring[self.corner]
-        group_key = self.row * len(outline.hole) + ring
-        fresh = np.append(True, group_key[1:] != group_key[:-1])[:len(ring)]
+        ring = self.row * (int(outline.ring[-1]) + 1) + outline.ring[self.corner]
+        fresh = np.append(True, ring[1:] != ring[:-1])[:len(ring)]
         group, first = np.cumsum(fresh) - 1, np.flatnonzero(fresh)
         entered = np.cumsum(self.enters)
         before: Ints = entered[first] - self.enters[first]
         after = entered[np.append(first[1:], len(ring))[:len(first)] - 1]
-        closed = before == after
         count = int(self.enters.sum())
-        own = np.where(closed, count + np.arange(len(first)), after - 1)
+        own = np.where(before == after, count + np.arange(len(first)), after - 1)
         chain = np.where(entered == before[group], own[group], entered - 1)
-        joined = _linked(chain[self.chords], count + len(first))
-        return joined[chain], ~(closed[group] & outline.hole[ring])
+        joined = _linked(chain[self.chords], count + len(first))[chain]
+        used = np.zeros(count + len(first), dtype=np.int64)
+        used[joined] = 1
+        return np.asarray((np.cumsum(used) - 1)[joined])
 
 
 def _expand(first: Ints, stop: Ints) -> tuple[Ints, Ints]:

@@ -136,6 +136,17 @@ def _cost(amount: float, bulk: Bulk | None, bags: Sequence[tuple[Bag, int]]) -> 
     return load + sum((bag.price or 0.0) * n for bag, n in bags)
 
 
+def bags_for(need_m3: float, bag: Bag) -> int:
+    """Return how many bags of one size hold a volume.
+
+    Examples
+    --------
+    >>> bags_for(0.9144**3, Bag(2 * 0.3048**3))  # 27 ft³ from bags of 2 ft³
+    14
+    """
+    return max(0, math.ceil((need_m3 - ROUNDING_M3) / bag.volume_m3))
+
+
 def _cheapest_bags(need_m3: float, bags: Sequence[Bag],
                    by_volume: float = math.inf) -> tuple[int, ...]:
     """Return how many of each bag cover a volume at the least cost.
@@ -157,7 +168,7 @@ def _cheapest_bags(need_m3: float, bags: Sequence[Bag],
                 best_cost, best = total, counts + (0,) * (len(order) - place)
             return
         bag, here = bags[order[place]], rate[order[place]]
-        most = math.ceil((left_m3 - ROUNDING_M3) / bag.volume_m3)
+        most = bags_for(left_m3, bag)
         for count in range(most, -1, -1):
             # what is left costs at least the price per volume of this, the next cheapest, bag
             rest = max(0.0, left_m3 - count * bag.volume_m3)

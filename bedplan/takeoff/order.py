@@ -133,15 +133,16 @@ def _loose(total: FillTotal, material: Material, show: System) -> list[OrderLine
         lines.append(OrderLine("Fill", material.name, round(bought.bulk_units, 6), bulk.unit, cost,
                                _spare_note(note, bought, show)))
         note = ""
-    lines += [OrderLine("Fill", f"{material.name} bag {_bag_size(bag, show)}", count, "each",
+    lines += [OrderLine("Fill", f"{material.name} bag {bag_size(bag, show)}", count, "each",
                         None if bag.price is None else bag.price * count, note)
               for bag, count in bought.bags]
     return lines
 
 
-def _bag_size(bag: Bag, show: System) -> str:
+def bag_size(bag: Bag, show: System) -> str:
+    """Return the size printed on a bag: ``2 ft^3`` or ``50 L``."""
     if show == "metric":
-        return format_volume(bag.volume_m3, show)
+        return f"{bag.volume_m3 * 1000:g} L"
     return f"{bag.volume_m3 / FOOT3_M3:g} ft^3"
 
 

@@ -39,12 +39,14 @@ def commands(block: str) -> list[Command]:
 
 def written(made: Sequence[Command]) -> str:
     """Return commands as the text of a block."""
-    return "\n".join(f"$ {each.line}\n{each.quoted}\n" if each.quoted else f"$ {each.line}\n"
-                     for each in made)
+    return "\n".join(
+        f"$ {each.line}\n{each.quoted}\n" if each.quoted else f"$ {each.line}\n" for each in made
+    )
 
 
-def run(line: str, folder: Path, monkeypatch: pytest.MonkeyPatch,
-        capsys: pytest.CaptureFixture[str]) -> str:
+def run(
+    line: str, folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> str:
     """Return what a command prints, results and messages in that order."""
     words = shlex.split(line)
     assert words[0] == "bedplan", f"a page may only run bedplan, not {line!r}"
@@ -54,7 +56,9 @@ def run(line: str, folder: Path, monkeypatch: pytest.MonkeyPatch,
     with pytest.raises(SystemExit):
         main()
     printed = capsys.readouterr()
-    return (printed.out + printed.err).rstrip("\n")
+    output = (printed.out + printed.err).rstrip("\n")
+    assert "This is a bug in bedplan" not in output
+    return output
 
 
 def mismatch(quoted: str, output: str) -> str:
@@ -79,5 +83,6 @@ def requoted(quoted: str, output: str) -> str:
     by_head = {paragraph.splitlines()[0]: paragraph for paragraph in output.split("\n\n")}
     if LEFT_OUT not in quoted:
         return output if quoted else ""
-    return "\n\n".join(by_head.get(paragraph.splitlines()[0], paragraph)
-                       for paragraph in quoted.split("\n\n"))
+    return "\n\n".join(
+        by_head.get(paragraph.splitlines()[0], paragraph) for paragraph in quoted.split("\n\n")
+    )

@@ -17,8 +17,10 @@ DOCS = ROOT / "docs"
 UPDATE = bool(os.environ.get("BEDPLAN_UPDATE_DOCS"))
 HOW = "to write it anew: BEDPLAN_UPDATE_DOCS=1 .venv/bin/pytest tests/docs, then read the change"
 
-_BLOCK = re.compile(r"(?:<!-- (?P<mark>[^>]*) -->\n)?```(?P<kind>\w*)\n(?P<text>.*?)^```$",
-                    re.DOTALL | re.MULTILINE)
+_BLOCK = re.compile(
+    r"(?:<!-- (?P<mark>[^>]*) -->\n)?```(?P<kind>\w*)\n(?P<text>.*?)^```$",
+    re.DOTALL | re.MULTILINE,
+)
 
 
 @dataclass(frozen=True)
@@ -51,13 +53,13 @@ def prose(page: str) -> str:
 def replaced(page: str, changes: list[tuple[Block, str]]) -> str:
     """Return a page with new text in some of its blocks."""
     for block, text in sorted(changes, key=lambda change: -change[0].start):
-        page = page[:block.start] + text + page[block.end:]
+        page = page[: block.start] + text + page[block.end :]
     return page
 
 
 def part(page: str, name: str) -> str:
     """Return what stands between the two marks of a made part."""
-    return page.split(_opening(name))[1].split(_closing(name))[0].strip("\n")
+    return page.partition(_opening(name))[2].partition(_closing(name))[0].strip("\n")
 
 
 def with_part(page: str, name: str, text: str) -> str:

@@ -10,6 +10,7 @@ import hashlib
 import subprocess
 import sys
 import tempfile
+import tomllib
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -20,8 +21,10 @@ COLOURS = 64
 
 
 def mark_of(name: str) -> str:
-    """Return what changes when a layout, or the price list beside it, does."""
-    files = [ROOT / "layouts" / f"{name}.toml", ROOT / "layouts" / "prices-yard.toml"]
+    """Return what changes when a layout, or the price list it includes, does."""
+    layout = ROOT / "layouts" / f"{name}.toml"
+    included = tomllib.loads(layout.read_text(encoding="utf-8")).get("include")
+    files = [layout, *([layout.with_name(included)] if included else [])]
     return hashlib.sha256(b"".join(file.read_bytes() for file in files)).hexdigest()[:16]
 
 
@@ -32,13 +35,17 @@ def make(name: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         drawn = Path(folder) / f"{name}.png"
         layout = ROOT / "layouts" / f"{name}.toml"
-        subprocess.run([sys.executable, "-m", "bedplan", "draw", str(layout), "-o", str(drawn)],
-                       check=True, stdout=subprocess.DEVNULL)
+        subprocess.run(
+            [sys.executable, "-m", "bedplan", "draw", str(layout), "-o", str(drawn)],
+            check=True,
+            stdout=subprocess.DEVNULL,
+        )
         with Image.open(drawn) as opened:
             picture = opened.convert("RGB")
     height = round(picture.height * WIDTH / picture.width)
     small = picture.resize((WIDTH, height), Image.Resampling.LANCZOS).quantize(
-        COLOURS, dither=Image.Dither.NONE)
+        COLOURS, dither=Image.Dither.NONE
+    )
     note = PngImagePlugin.PngInfo()
     note.add_text("layout", mark_of(name))
     PICTURES.mkdir(exist_ok=True)

@@ -39,19 +39,26 @@ class Taken:
 
 
 def commands() -> dict[str, Callable[..., Any]]:
-    return {info.name or info.callback.__name__: info.callback
-            for info in app.registered_commands}
+    return {info.name or info.callback.__name__: info.callback for info in app.registered_commands}
 
 
 def taken(command: Callable[..., Any]) -> list[Taken]:
     hints = get_type_hints(command, include_extras=True)
-    return [_taken(name, *get_args(hints[name])[:2], parameter.default)
-            for name, parameter in inspect.signature(command).parameters.items()]
+    return [
+        _taken(name, *get_args(hints[name])[:2], parameter.default)
+        for name, parameter in inspect.signature(command).parameters.items()
+    ]
 
 
 def _taken(name: str, kind: Any, info: Any, default: Any) -> Taken:
     is_option = isinstance(info, typer.models.OptionInfo)
-    names = tuple(info.param_decls or ()) or (f"--{name.replace('_', '-')}",)
+    # inside Annotated the first name stands where a default would
+    declared = tuple(
+        each
+        for each in (info.default, *(info.param_decls or ()))
+        if isinstance(each, str) and each.startswith("-")
+    )
+    names = declared or (f"--{name.replace('_', '-')}",)
     said = info.help or ""
     if is_option and isinstance(default, str) and default:
         said += f" Default: `{default}`."
@@ -73,15 +80,23 @@ def page_of_commands() -> str:
     made = []
     for name, command in commands().items():
         all_taken = taken(command)
-        arguments = " ".join(each.names[0] for each in all_taken if not each.is_option)
-        made.append(f"## bedplan {name}\n\n{paragraphs(command.__doc__ or '')}\n\n"
-                    f"    bedplan {name} {arguments} [options]\n\n"
-                    "| argument or option | takes | what it does |\n|---|---|---|\n"
-                    + "\n".join(each.row for each in all_taken))
+        words = [each.names[0] for each in all_taken if not each.is_option]
+        words += ["[options]"] if any(each.is_option for each in all_taken) else []
+        made.append(
+            f"## bedplan {name}\n\n{paragraphs(command.__doc__ or '')}\n\n"
+            f"    {' '.join(['bedplan', name, *words])}"
+        )
+        if all_taken:
+            made.append(
+                "| argument or option | takes | what it does |\n|---|---|---|\n"
+                + "\n".join(each.row for each in all_taken)
+            )
     own = "\n".join(each.row for each in taken(app.registered_callback.callback))
-    made.append(f"## bedplan alone\n\n| option | takes | what it does |\n|---|---|---|\n{own}\n\n"
-                "`--help` or `-h` explains any command; `--install-completion` and "
-                "`--show-completion` make the shell complete commands and options.")
+    made.append(
+        f"## bedplan alone\n\n| option | takes | what it does |\n|---|---|---|\n{own}\n\n"
+        "`--help` or `-h` explains any command; `--install-completion` and "
+        "`--show-completion` make the shell complete commands and options."
+    )
     return "\n\n".join(made)
 
 

@@ -25,7 +25,8 @@ def test_every_link_leads_somewhere(page):
         name, _, anchor = link.partition("#")
         target = (page.parent / name).resolve() if name else page
         if not target.exists() or (
-                anchor and anchor not in anchors(target.read_text(encoding="utf-8"))):
+            anchor and anchor not in anchors(target.read_text(encoding="utf-8"))
+        ):
             broken.append(link)
     assert not broken
 
@@ -36,8 +37,14 @@ def test_every_page_is_reached_from_the_readme():
         page = waiting.pop()
         seen.add(page)
         links = LINK.findall(prose(page.read_text(encoding="utf-8")))
-        near = [(page.parent / link.partition("#")[0]).resolve() for link in links
-                if not link.startswith("http")]
-        waiting += [target for target in near if target.suffix == ".md" and target not in seen
-                    and target.exists()]
+        near = [
+            (page.parent / link.partition("#")[0]).resolve()
+            for link in links
+            if not link.startswith("http")
+        ]
+        waiting += [
+            target
+            for target in near
+            if target.suffix == ".md" and target not in seen and target.exists()
+        ]
     assert set(DOCS.rglob("*.md")) <= seen

@@ -29,8 +29,9 @@ def test_the_layout_is_quoted_whole_and_in_order():
     if UPDATE:
         left, changes = iter(tables), []
         for block in quoted_tables(page):
-            heads = len([line for line in block.text.splitlines()
-                         if line.startswith(("[", "title"))])
+            heads = len(
+                [line for line in block.text.splitlines() if line.startswith(("[", "title"))]
+            )
             text = "\n\n".join(next(left) for _ in range(heads))
             changes.append((block, text + "\n"))
         assert not list(left), "the layout has more tables than the page; write the new ones in"
@@ -47,15 +48,19 @@ def folder(tmp_path):
     return tmp_path
 
 
-def edit(file, line: str) -> None:
-    """Put a line of the page in the place of the line with the same key."""
-    key = line.partition("=")[0]
-    lines = file.read_text(encoding="utf-8").splitlines()
-    places = [i for i, old in enumerate(lines) if old.startswith(key)]
-    assert len(places) == 1
-    assert lines[places[0]] != line.strip()
-    lines[places[0]] = line.strip()
-    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+def edit(file, text: str) -> None:
+    """Put lines of the page in the place of those with the same keys; one of them is new."""
+    new, old = text.splitlines(), file.read_text(encoding="utf-8").splitlines()
+    keys = [line.partition("=")[0] for line in new]
+    at = [
+        i
+        for i in range(len(old) - len(new) + 1)
+        if [line.partition("=")[0] for line in old[i : i + len(new)]] == keys
+        and sum(a != b for a, b in zip(old[i : i + len(new)], new, strict=True)) == 1
+    ]
+    assert len(at) == 1, f"one place for this change: {text}"
+    old[at[0] : at[0] + len(new)] = new
+    file.write_text("\n".join(old) + "\n", encoding="utf-8")
 
 
 def test_every_command_prints_what_the_page_quotes(folder, monkeypatch, capsys):
@@ -73,8 +78,10 @@ def test_every_command_prints_what_the_page_quotes(folder, monkeypatch, capsys):
                 made[number] = type(each)(each.line, requoted(each.quoted, output))
                 continue
             wrong = mismatch(each.quoted, output)
-            assert not wrong, (f"docs/{PAGE} quotes {each.line!r} wrongly; {HOW}\n"
-                               f"quoted: {wrong}\n\nprinted:\n{output}")
+            assert not wrong, (
+                f"docs/{PAGE} quotes {each.line!r} wrongly; {HOW}\n"
+                f"quoted: {wrong}\n\nprinted:\n{output}"
+            )
         changes.append((block, written(made).rstrip("\n") + "\n"))
     assert len(changes) >= 6
     if UPDATE:
@@ -87,17 +94,22 @@ def test_every_figure_told_in_words_stands_in_a_block():
     page = read(PAGE)
     shown = "\n".join(block.text for block in blocks(page))
     lines = [line for line in prose(page).splitlines() if not line.startswith("A length is")]
-    told = [word for word in re.findall(r"`([^`]+)`", "\n".join(lines))
-            if re.match(r"[\d\"]", word)]
+    told = [
+        word for word in re.findall(r"`([^`]+)`", "\n".join(lines)) if re.match(r"[\d\"]", word)
+    ]
     assert len(told) >= 5
-    missing = [word for word in told
-               if not re.search(rf"(?<![\d.]){re.escape(word)}(?![\d.])", shown)]
+    missing = [
+        word for word in told if not re.search(rf"(?<![\d.]){re.escape(word)}(?![\d.])", shown)
+    ]
     assert not missing, "the outputs no longer show these: write the sentences anew"
 
 
 def test_pages_with_console_blocks_are_run():
     # the pages whose blocks some test runs
     run_pages = {PAGE, "layout-file.md"}
-    with_console = {file.name for file in DOCS.glob("*.md")
-                    if any(block.kind == "console" for block in blocks(read(file.name)))}
+    with_console = {
+        file.name
+        for file in DOCS.glob("*.md")
+        if any(block.kind == "console" for block in blocks(read(file.name)))
+    }
     assert with_console == run_pages

@@ -49,9 +49,10 @@ def laid(strips):
 
 
 @settings(max_examples=120, deadline=None)
-@given(grounds(), rolls, st.sampled_from([0.0, 0.08]))
-def test_strips_cover_the_ground_and_its_turned_up_edge(ground, roll, turn_up):
-    laying = lay_strips(ground, **roll, turn_up_m=turn_up)
+@given(grounds(), rolls, st.sampled_from([0.0, 0.08]),
+       st.none() | st.lists(st.floats(-400, 400), min_size=1, max_size=3))
+def test_strips_cover_the_ground_and_its_turned_up_edge(ground, roll, turn_up, ways):
+    laying = lay_strips(ground, **roll, turn_up_m=turn_up, directions_deg=ways)
     edge = ground.buffer(turn_up, quad_segs=16) if turn_up else ground
     assert shapely.difference(edge, laid(laying.strips), grid_size=GRID_M).area <= 1e-6
     total = sum(strip.outline.area for strip in laying.strips)

@@ -139,6 +139,7 @@ def test_opened_joints_lose_no_unit(region, bond, greatest_m):
     opened = open_joints(region, least, greatest_m)
     units = opened.outlines()
     assert opened.count >= least.count
+    assert opened.proven
     assert least.joint_m <= opened.joint_m <= greatest_m
     assert np.all(shapely.covers(region.buffer(3 * FIT_M), units))
     if least.count and opened.joint_m + 2e-4 < greatest_m:

@@ -31,8 +31,8 @@ from bedplan.takeoff.fill import PavedArea, bed_fill, fill_line, loose_volume, p
 from bedplan.takeoff.loose import buy_loose
 from bedplan.units import POUND_KG, format_mass, format_volume, nanometres, parse, parse_unit
 
-ROWS = {row["id"]: row for row in csv.DictReader(
-    (Path(__file__).parents[1] / "data/check-values.csv").open(encoding="utf-8"))}
+TABLE = Path(__file__).parents[1] / "data/check-values.csv"
+ROWS = {row["id"]: row for row in csv.DictReader(TABLE.read_text(encoding="utf-8").splitlines())}
 
 FOOT2, FOOT3, SHORT_TON = FOOT**2, FOOT**3, 2000 * POUND_KG
 LB_YD3 = POUND_KG / YARD3
@@ -48,6 +48,10 @@ def figures(row):
 def figure(row):
     (only,) = figures(row)
     return only
+
+
+def paired(*columns):
+    return list(zip(*columns, strict=True))
 
 
 def test_every_row_says_where_it_comes_from():
@@ -95,8 +99,8 @@ def test_feet_are_international_and_not_survey_feet():
     assert apart_ft == pytest.approx(figure("U12"), abs=1e-5)
 
 
-@pytest.mark.parametrize(("text", "lb_yd3"), zip(
-    ["95 lb/ft^3", "100 lb/ft^3", "110 lb/ft^3"], figures("A08"), strict=True))
+@pytest.mark.parametrize(("text", "lb_yd3"), paired(
+    ["95 lb/ft^3", "100 lb/ft^3", "110 lb/ft^3"], figures("A08")))
 def test_weight_by_volume_of_crushed_rock_limestone_and_gravel(text, lb_yd3):
     # A08: US Army TM 9-2320-366-10-1, Table 2-15
     assert parse(text, "density") == pytest.approx(
@@ -147,8 +151,8 @@ def test_kerf_takes_the_fourth_piece_of_a_board():
 # ---- mulch, soil, rock ---------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("depth_in", "area_ft2"), zip(
-    [1, 2, 3, 4, 6], figures("M01"), strict=True))
+@pytest.mark.parametrize(("depth_in", "area_ft2"), paired(
+    [1, 2, 3, 4, 6], figures("M01")))
 def test_area_a_cubic_yard_covers(depth_in, area_ft2):
     # M01, from memory (extension tables): 324 ft² at 1 in
     line = fill_line(Material("bark"), "bed", "mulch", area_ft2 * FOOT2, depth_in * INCH)
@@ -176,7 +180,7 @@ def test_mulch_two_inches_deep_is_a_sixth_and_not_the_printed_factor():
     assert line.in_place_m3 / FOOT3 != pytest.approx(printed, abs=0.05)
 
 
-@pytest.mark.parametrize(("bag_ft3", "bags"), zip([1.5, 2, 3], figures("M14"), strict=True))
+@pytest.mark.parametrize(("bag_ft3", "bags"), paired([1.5, 2, 3], figures("M14")))
 def test_bags_in_a_cubic_yard(bag_ft3, bags):
     # M14, from memory (exact): 13.5 bags means that 14 are bought
     bark = Material("bark", bags=(Bag(bag_ft3 * FOOT3, 5.0),))
@@ -244,8 +248,8 @@ def test_base_as_wide_as_the_paving():
     assert plan.fill[0].in_place_m3 / FOOT3 == pytest.approx(figures("A32")[1], rel=1e-9)
 
 
-@pytest.mark.parametrize(("lb_yd3", "bag_lb", "heavy"), zip(
-    [300, 800], figures("W06"), [False, True], strict=True))
+@pytest.mark.parametrize(("lb_yd3", "bag_lb", "heavy"), paired(
+    [300, 800], figures("W06"), [False, True]))
 def test_bags_heavier_than_the_reference_weight_are_named(lb_yd3, bag_lb, heavy):
     # W06 from M18 (CalRecycle) and W03 (NIOSH 51 lb, quoted by OSHA): a 2 ft³ bag, 0.05 lb
     bark = Material("bark", density_kg_m3=lb_yd3 * LB_YD3, bags=(Bag(2 * FOOT3, 4.0),))
@@ -293,7 +297,7 @@ def test_walk_4_by_20_ft_of_whole_units():
     assert laid(240, 48, (8, 4), 0) == figure("A22")
 
 
-@pytest.mark.parametrize(("joint", "slabs"), zip([0, 0.125], figures("A24"), strict=True))
+@pytest.mark.parametrize(("joint", "slabs"), paired([0, 0.125], figures("A24")))
 def test_whole_slabs_across_48_in(joint, slabs):
     # A24, from memory (exact arithmetic): 4 × 12 in fill 48 in only without joints
     assert laid(12, 48, (12, 12), joint) == slabs
@@ -356,8 +360,8 @@ def test_path_round_a_bed():
 # ---- corners -------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("count", "area"), zip(
-    [3, 4, 5, 6, 8, 12], figures("G01"), strict=True))
+@pytest.mark.parametrize(("count", "area"), paired(
+    [3, 4, 5, 6, 8, 12], figures("G01")))
 def test_area_of_a_regular_bed(count, area):
     # G01, from memory: n / (4 tan(π/n)) for a side of 1
     radius_m = 0.5 / math.sin(math.pi / count)

@@ -14,6 +14,7 @@ from random import Random
 
 import numpy as np
 import pytest
+
 from bedplan.stock import StockLength, cut
 
 SAMPLE = Path(__file__).parent.parent / "data" / "stock_sample.jsonl"

@@ -39,8 +39,8 @@ CHECK_MM: Final[dict[System, tuple[float, str]]] = {
     "imperial": (25.4, "1 in"), "metric": (25.0, "25 mm")}
 """Side of the check square and how it is said."""
 
-_NOTE: Final = ("Bed sizes are to the outer faces of the boards, sides of the fence along the "
-                "inside face of its framing. Measure on site before cutting.")
+_NOTE: Final = ("Bed sizes are to the outer faces of the boards, walks at their narrowest, sides "
+                "along the inside face of the fence. Measure on site before cutting.")
 _FEET: Final = (0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500)
 _METRES: Final = (0.1, 0.25, 0.5, 1, 2, 5, 10, 20, 50, 100, 200)
 

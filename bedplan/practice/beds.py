@@ -7,10 +7,12 @@ from typing import Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import MultiLineString, Polygon
 
 from bedplan.edging.runs import Served, edges_of
 from bedplan.errors import Finding
+from bedplan.geometry.tolerance import GRID_M
 from bedplan.model.site import PlacedBed, PlacedPlant
 from bedplan.practice.subject import Subject
 
@@ -21,6 +23,10 @@ REACH_SOURCE: Final = ("K-State Research & Extension horticulture column, 2021: 
 BORDER_REACH_M: Final = 0.762
 """A border worked from one side [m]: 2 to 2-1/2 ft."""
 BORDER_SOURCE: Final = "common extension advice, 2 to 2-1/2 ft (from memory)"
+
+FINE_M: Final = 5e-4
+"""Reach is sought on ever finer spots down to this spacing [m]."""
+AROUND: Final = np.array([(x, y) for x in (-1, 0, 1) for y in (-1, 0, 1)], dtype=float)
 
 MULCH_M: Final = (0.05, 0.1016)
 """Least and greatest mulch [m]: 2 in (50 mm) to 4 in."""
@@ -66,16 +72,31 @@ def _reach(subject: Subject, bed: PlacedBed, fence: Served) -> Iterator[Finding]
 def farthest_m(outline: Polygon, access: MultiLineString, spacing_m: float = 0.05) -> float:
     """Return how far the farthest spot of a bed lies from the edges one can stand at [m].
 
-    Sampled on the outline and on a grid of at most 40 × 40 spots: good to half a grid step.
+    The outline and a grid of at most 40 × 40 spots are tried, then ever finer spots round the
+    farthest few: good to a millimetre.
     """
     x0, y0, x1, y1 = outline.bounds
     xs = np.linspace(x0, x1, min(40, 2 + int((x1 - x0) / spacing_m)))
     ys = np.linspace(y0, y1, min(40, 2 + int((y1 - y0) / spacing_m)))
-    grid = shapely.points(*(axis.ravel() for axis in np.meshgrid(xs, ys)))
+    grid = np.column_stack([axis.ravel() for axis in np.meshgrid(xs, ys)])
+    edge = shapely.get_coordinates(outline.segmentize(spacing_m))
     shapely.prepare(outline)
-    inside = grid[shapely.covers(outline, grid)]
-    edge = shapely.points(shapely.get_coordinates(outline.segmentize(spacing_m)))
-    return float(shapely.distance(np.concatenate([inside, edge]), access).max())
+    spots = _farthest(np.concatenate([grid, edge]), outline, access)
+    step_m = max(xs[1] - xs[0], ys[1] - ys[0])
+    while step_m > FINE_M:
+        near = (spots[:, None] + step_m * AROUND).reshape(-1, 2)
+        spots = _farthest(np.concatenate([spots, near]), outline, access)
+        step_m /= 2.0
+    return float(shapely.distance(shapely.points(spots), access).max())
+
+
+def _farthest(spots: NDArray[np.float64], outline: Polygon,
+              access: MultiLineString) -> NDArray[np.float64]:
+    """Return the few spots of a bed that lie farthest from its access."""
+    inside = spots[shapely.dwithin(outline, shapely.points(spots), GRID_M)]
+    order = np.argsort(-shapely.distance(shapely.points(inside), access), kind="stable")
+    few: NDArray[np.float64] = inside[order[:8]]
+    return few
 
 
 def _mulch_depth(subject: Subject, bed: PlacedBed) -> Iterator[Finding]:

@@ -75,11 +75,6 @@ def test_mixed_bags_for_a_quarter(bags, counts):
     assert [(bag.volume_m3, n) for bag, n in purchase.bags] == counts
 
 
-def test_of_equal_costs_the_lesser_volume_is_taken():
-    purchase = bought(0.1, bags=[Bag(0.2, 6.0), Bag(0.1, 6.0)])
-    assert purchase.bought_m3 == pytest.approx(0.1)
-
-
 def test_weight_is_turned_to_volume_by_density():
     ton = Bulk("weight", "t", 1000.0, step=500.0, price=40.0)
     purchase = buy_loose(1.0, Material("rock", density_kg_m3=1700, bulk=ton))

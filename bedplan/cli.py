@@ -221,7 +221,7 @@ def main() -> None:
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")  # a sign the terminal lacks stops nothing
     try:
-        app()
+        app(prog_name="bedplan")
     except LayoutError as error:
         count = len(error.faults)
         typer.echo(f"{_counted(count, 'fault')}; nothing was computed or written.\n", err=True)

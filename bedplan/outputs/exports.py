@@ -48,8 +48,11 @@ def write_geopackage(plan: Plan, path: Path) -> None:
     Raises
     ------
     OutputError
-        If the file cannot be written.
+        If the file is not called ``.gpkg``, or cannot be written.
     """
+    if path.suffix.lower() != ".gpkg":
+        message = f"{path} is no name for a GeoPackage; end it in .gpkg"
+        raise OutputError(message)
     with tempfile.TemporaryDirectory() as folder:
         part = Path(folder) / "plan.gpkg"
         try:

@@ -52,7 +52,7 @@ def upper_bound(region: BaseGeometry, length_m: float, width_m: float, joint_m: 
        distance of those places (nearly its opening). Each connected piece is bounded alone.
     3. Units a joint apart, each grown by half a joint, do not overlap. Grown so, one covers
        ``l w + j (l + w) + π j²/4`` (Steiner's formula for a convex body) of the piece grown by
-       half a joint. As units a joint apart also keep a joint of nothing, that bound holds too.
+       half a joint.
 
     Discs are polygons of 16 sides, inside or outside the circle, whichever allows more units.
     Units are taken smaller by twice `FIT_M` on every side, as far as `best_shift` lets them
@@ -71,15 +71,10 @@ def upper_bound(region: BaseGeometry, length_m: float, width_m: float, joint_m: 
     centres = erode(region, disc_kernel(0.5 * min(length_m, width_m), outer=False,
                                          corners=_CORNERS))
     reach = disc_kernel(0.5 * math.hypot(length_m, width_m), outer=True, corners=_CORNERS)
-    return sum(min(_most_in(piece, length_m, width_m, gap_m) for gap_m in {0.0, joint_m})
-               for piece in parts(common(dilate(centres, reach), region)))
-
-
-def _most_in(piece: BaseGeometry, length_m: float, width_m: float, joint_m: float) -> int:
-    """Return how many units with their half joints the area of one piece allows."""
     used_m2 = (length_m * width_m + joint_m * (length_m + width_m)
                + 0.25 * math.pi * joint_m**2)
-    return math.floor(_grown_area_m2(piece, joint_m) / used_m2 + FIT_M)
+    return sum(math.floor(_grown_area_m2(piece, joint_m) / used_m2 + FIT_M)
+               for piece in parts(common(dilate(centres, reach), region)))
 
 
 def _grown_area_m2(piece: BaseGeometry, joint_m: float) -> float:

@@ -11,10 +11,11 @@ from fractions import Fraction
 from itertools import accumulate
 from math import ceil
 
+from bedplan.stock.arcflow import flow
 from bedplan.stock.branch import branch
 from bedplan.stock.columns import Duals, Master, Prices, Relaxation, Rest, settle
 from bedplan.stock.dive import Diver
-from bedplan.stock.integer import choose
+from bedplan.stock.integer import Selection, choose
 from bedplan.stock.knapsack import grid_of
 from bedplan.stock.patterns import list_patterns
 from bedplan.stock.problem import Problem, Search
@@ -31,7 +32,9 @@ MANY = 60
 TRIM = 10**8
 """Share of a price that is taken off so that rounding makes no pattern pay."""
 SLICE_S = 1.0
-"""Time for the first whole-number model [s]."""
+"""Time for the first whole-number model over patterns [s]."""
+FLOW_S = 4.0
+"""Time for the first whole-number model over arcs [s]."""
 
 
 def prove(search: Search) -> None:
@@ -93,15 +96,22 @@ def select(search: Search, master: Master, duals: Duals, effort: int) -> None:
     """
     problem = search.problem
     listing = list_patterns(problem, master.grid, duals, search.cost - 1 - duals.bound)
+    if not listing.complete:
+        take(search, flow(problem, master.grid, duals, search.cost, search.share(FLOW_S * effort)))
     if not listing.complete or len(listing.boards) > FEW * effort:
         return
-    seconds = min(SLICE_S * effort, search.seconds_left)
-    choice = branch(search, listing.boards, NODES * effort // (len(listing.boards) + 50))
-    if choice.boards is not None:
-        search.offer(choice.boards)
-    if choice.bound is None and search.open:
-        choice = choose(problem, listing.boards, search.cost, seconds)
-    if choice.boards is not None:
-        search.offer(choice.boards)
-    if choice.bound is not None:
-        search.raise_bound(min(search.cost, choice.bound))
+    nodes = NODES * effort // (len(listing.boards) + 50)
+    if not take(search, branch(search, listing.boards, nodes)) and search.open:
+        seconds = search.share(SLICE_S * effort)
+        take(search, choose(problem, listing.boards, search.cost, seconds))
+
+
+def take(search: Search, selection: Selection | None) -> bool:
+    """Take over what a selection found and proved; return whether it came to an end."""
+    if selection is None:
+        return False
+    if selection.boards is not None:
+        search.offer(selection.boards)
+    if selection.bound is not None:
+        search.raise_bound(min(search.cost, selection.bound))
+    return selection.bound is not None

@@ -122,23 +122,31 @@ def _unit(problem: Problem) -> int:
     return 1 if max(problem.cost) <= PLAIN else problem.unit
 
 
-def _read(problem: Problem, boards: Sequence[Board], upper: int, model: QuietModel) -> Selection:
-    """Return what the solver found, checked in whole numbers."""
-    unit = _unit(problem)
+def proven_bound(
+    upper: int, unit: int, model: QuietModel
+) -> tuple[int | None, list[int] | None]:
+    """Return the bound a solver's end supports, and its answer in whole numbers if it has one.
+
+    The bound is ``upper`` when nothing costs less, and ``None`` when nothing sure is known;
+    ``unit`` is the cost by which the model's costs are divided.
+    """
     info, status = model.getInfo(), model.getModelStatus()
     if status == highspy.HighsModelStatus.kInfeasible:
-        return Selection(None, upper)
-    bound = _whole(info.mip_dual_bound * unit, unit)
+        return upper, None
+    claimed, leave = info.mip_dual_bound * unit, max(1e-4, 1e-8 * unit)
+    bound = ceil(claimed - leave) if isfinite(claimed) else None
     if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+        return bound, None
+    return bound, [round(x) for x in model.getSolution().col_value]
+
+
+def _read(problem: Problem, boards: Sequence[Board], upper: int, model: QuietModel) -> Selection:
+    """Return what the solver found, checked in whole numbers."""
+    bound, counts = proven_bound(upper, _unit(problem), model)
+    if counts is None:
         return Selection(None, bound)
-    counts = [round(x) for x in model.getSolution().col_value]
     chosen = [b for b, n in zip(boards, counts, strict=False) for _ in range(n)]
-    claimed = info.objective_function_value * unit
+    claimed = model.getInfo().objective_function_value * _unit(problem)
     plan = served(problem, chosen)
     agrees = plan is not None and abs(problem.price(chosen) - claimed) < 0.5
     return Selection(plan, bound if agrees else None)
-
-
-def _whole(bound: float, unit: int) -> int | None:
-    """Return the whole cost a solver's bound supports, after leave for its rounding."""
-    return ceil(bound - max(1e-4, 1e-8 * unit)) if isfinite(bound) else None

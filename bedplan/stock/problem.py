@@ -102,6 +102,10 @@ class Search:
         """Time left before the deadline [s]; never negative."""
         return max(0.0, self.deadline - monotonic())
 
+    def share(self, seconds: float) -> float:
+        """Return so much time, or what is left of it [s]."""
+        return min(seconds, self.seconds_left)
+
     @property
     def closed(self) -> bool:
         """Whether the best boards are proven to cost least."""

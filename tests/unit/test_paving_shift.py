@@ -264,12 +264,29 @@ def test_a_corner_where_two_pieces_of_ground_meet_counts_once():
     assert (laying.count, laying.proven) == (7, True)
 
 
+def test_ground_on_both_sides_of_a_slanting_slot_counts_once():
+    # at the slot's tip a slab of any height lets the ground on either side claim one point
+    slotted = Polygon([(0, 0), (2, 0), (2, 1.5), (1.0834, 1.5), (0.9551, 1.0011), (1.0644, 1.5),
+                       (0, 1.5)])
+    edges = edges_of([slotted], np.zeros((1, 2)), rows_of(np.eye(2)))
+    depth = {shift: runs_at(edges, shift, 0.0).count()
+             for shift in np.random.default_rng(1).uniform(0, 1, (2000, 2)).round(6)
+             .view("f8,f8").ravel().tolist()}
+    found = deepest(edges, 0.0, 1e-5, lambda shift: runs_at(edges, shift, 0.0).count())
+    assert (found.depth, found.proven) == (max(depth.values()), True)
+
+
 class TestDirections:
     def test_longest_total_first(self):
         house = Polygon([(0, 0), (4, 0), (4, 3), (2, 4.5), (0, 3)])
         angles = directions(house)
         assert angles[0] == 0.0  # 4 + 3 + 3 m against two slopes of 2.5 m
         np.testing.assert_allclose(sorted(angles[1:]), [36.8699, 90 - 36.8699], atol=1e-3)
+
+    def test_many_short_sides_outweigh_a_long_one(self):
+        stairs = Polygon([(0, 0), (3, 4), (3, 3), (2, 3), (2, 2), (1, 2), (1, 0.6), (0.8, 0)])
+        # the slope measures 5 m at 53.13°; level and upright sides 1+1+1+1+1.4+0.8 m
+        assert directions(stairs)[0] in (0.0, 90.0)
 
     def test_holes_and_parts_count(self):
         court = box(0, 0, 1, 1).union(affinity.rotate(box(3, 0, 6, 3), 10.0))

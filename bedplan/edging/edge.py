@@ -19,7 +19,7 @@ from bedplan.edging.model import BedEdging, End, Joint, Piece, Run
 from bedplan.edging.runs import SHORTEST_RUN_M, Edge, Served, Span, edges_of
 from bedplan.errors import Fault, LayoutError, StockError
 from bedplan.geometry.lines import Line, Point, saw_setting_deg
-from bedplan.geometry.polygons import EMPTY, minus
+from bedplan.geometry.polygons import EMPTY, minus, touching
 from bedplan.geometry.tolerance import AREA_M2, SNAP_M
 from bedplan.model.materials import Board
 from bedplan.model.site import PlacedBed, Site
@@ -44,7 +44,7 @@ def edge_beds(site: Site, boards: Mapping[str, Board]) -> tuple[BedEdging, ...]:
         With every bed that has no room for its boards.
     """
     fence = Served([site.enclosure.polygon])
-    edged = [bed for bed in site.beds if bed.spec.edging]
+    near = touching([bed.outline for bed in site.beds], SNAP_M)
     done, faults = [], []
     for number, bed in enumerate(site.beds, start=1):
         if bed.spec.edging is None:
@@ -57,7 +57,8 @@ def edge_beds(site: Site, boards: Mapping[str, Board]) -> tuple[BedEdging, ...]:
         if bed.curved_m and board.bends:
             made = _edge_round(bed, board, number)
         else:
-            earlier = Served(_neighbours(bed, edged))
+            earlier = Served([site.beds[i].outline for i in near[number - 1]
+                              if i < number - 1 and site.beds[i].spec.edging])
             made = _edge_straight(bed, board, number,
                                   [earlier] if bed.spec.against_fence else [fence, earlier])
         done.append(made)
@@ -79,17 +80,6 @@ def _no_room(bed: PlacedBed, board: Board, number: int) -> Fault:
     return Fault(("bed", number - 1), f"bed {bed.spec.name!r} is too small somewhere for boards "
                  f"{tell_length(board.thickness_m)} thick", "room for its boards and for ground "
                  "between them", "make it wider there, or take thinner boards or no edging")
-
-
-def _neighbours(bed: PlacedBed, edged: Sequence[PlacedBed]) -> list[Polygon]:
-    """Return the outlines of beds before this one whose boards may serve it too."""
-    before = edged[:edged.index(bed)]
-    reach = bed.outline.buffer(1e-3).bounds
-    return [other.outline for other in before if _boxes_meet(reach, other.outline.bounds)]
-
-
-def _boxes_meet(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
-    return a[0] <= b[2] and b[0] <= a[2] and a[1] <= b[3] and b[1] <= a[3]
 
 
 def _longest_m(board: Board) -> float:

@@ -133,7 +133,7 @@ class _Sweep:
 
 
 def deepest(edges: Edges, slide: float, finest: float, recount: Recount, *, beat: int = 0,
-            effort: int = 20_000_000) -> Deepest:
+            effort: int = 8_000_000) -> Deepest:
     """Return the shift at which most lattice points fall inside the regions.
 
     Parameters
@@ -150,7 +150,9 @@ def deepest(edges: Edges, slide: float, finest: float, recount: Recount, *, beat
     beat
         Only a depth above this is of interest; 0 searches for any.
     effort
-        How many folded edges may be swept before the search gives up.
+        How many folded edges may be swept before the search gives up. Where even the first
+        sweep would take more than a quarter of it, only every so-manieth slab is searched, and
+        nothing is proven: a garden of a thousand beds has millions of folded edges.
 
     Returns
     -------
@@ -158,7 +160,7 @@ def deepest(edges: Edges, slide: float, finest: float, recount: Recount, *, beat
         The deepest shift. If none is deeper than `beat`, the depth is `beat` and the shift
         means nothing; `proven` then says that there is none.
     """
-    windows = _slabs(edges, slide)
+    windows, complete = _slabs(edges, slide, effort // 4)
     best, shift, work = beat, (0.0, 0.0), 0
     while len(windows.bottom):
         work += len(windows.owner)
@@ -174,18 +176,27 @@ def deepest(edges: Edges, slide: float, finest: float, recount: Recount, *, beat
         if counts.most > best:
             best, shift = counts.most, _roomiest(windows, counts)
         windows = _narrowed(windows, bounds, best)
-    return Deepest(best, shift, True, work)
+    return Deepest(best, shift, complete, work)
 
 
-def _slabs(edges: Edges, slide: float) -> _Windows:
-    """Return the cell cut at every level where an edge begins or ends."""
+def _slabs(edges: Edges, slide: float, most: int) -> tuple[_Windows, bool]:
+    """Return the cell cut at every level where an edge begins or ends, and whether it is all.
+
+    Slabs are left out, evenly, where all of them would hold more than `most` folded edges.
+    """
     ends = np.stack((edges.start[:, 1], edges.end[:, 1]))
     whole = np.floor(ends)
     part = np.round(ends - whole, _LEVEL_DIGITS)
     levels = np.unique(np.concatenate(([0.0, 1.0], part.ravel())))
     bottom, top = levels[:-1], levels[1:]
     count = len(bottom)
-    first, last = whole.astype(np.int64) * count + np.searchsorted(levels, part)
+    at = np.searchsorted(levels, part)
+    first, last = whole.astype(np.int64) * count + at
+    apart = int(np.sum(last - first)) // most + 1
+    kept = np.arange(0, count, apart)
+    if apart > 1:
+        bottom, top, count = bottom[kept], top[kept], len(kept)
+        first, last = whole.astype(np.int64) * count + np.searchsorted(kept, at)
     edge, place = spread(last - first)
     row, slab = np.divmod(first[edge] + place, count)
     order = np.argsort(slab, kind="stable")
@@ -193,8 +204,9 @@ def _slabs(edges: Edges, slide: float) -> _Windows:
     slope, (u, t) = edges.slope()[edge], edges.start[edge].T
     low = u + (np.maximum(bottom[slab] + row, t) - t) * slope - row * slide
     high = u + (np.minimum(top[slab] + row, edges.end[edge, 1]) - t) * slope - row * slide
-    return _Windows(bottom, top, np.zeros(count), np.ones(count),
-                    np.zeros(count, dtype=np.int64), slab, low, high, edges.side[edge])
+    windows = _Windows(bottom, top, np.zeros(count), np.ones(count),
+                       np.zeros(count, dtype=np.int64), slab, low, high, edges.side[edge])
+    return windows, apart == 1
 
 
 def _widest(windows: _Windows) -> Array:

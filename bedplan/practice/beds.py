@@ -12,7 +12,8 @@ from shapely.geometry import MultiLineString, Polygon
 
 from bedplan.edging.runs import Served, edges_of
 from bedplan.errors import Finding
-from bedplan.geometry.tolerance import GRID_M
+from bedplan.geometry.polygons import touching
+from bedplan.geometry.tolerance import GRID_M, SNAP_M
 from bedplan.model.site import PlacedBed, PlacedPlant
 from bedplan.practice.subject import Subject
 
@@ -41,19 +42,20 @@ STEM_SOURCE: Final = ("Penn State Cooperative Extension, 2007: 3 to 4 in; Iowa S
 def check_beds(subject: Subject) -> Iterator[Finding]:
     """Yield every finding about beds and the plants in them."""
     fence = Served([subject.site.enclosure.polygon])
-    for bed, edging in zip(subject.site.beds, subject.edging, strict=True):
-        yield from _reach(subject, bed, fence)
+    outlines = [bed.outline for bed in subject.site.beds]
+    near = touching(outlines, SNAP_M)
+    for number, (bed, edging) in enumerate(zip(subject.site.beds, subject.edging, strict=True)):
+        neighbours = Served([outlines[other] for other in near[number]])
+        yield from _reach(subject, bed, [fence, neighbours])
         yield from _mulch_depth(subject, bed)
         yield from _board_height(subject, bed)
         yield from _plants_in_bed(subject, bed, edging.planting)
     yield from _plants_in_no_bed(subject)
 
 
-def _reach(subject: Subject, bed: PlacedBed, fence: Served) -> Iterator[Finding]:
+def _reach(subject: Subject, bed: PlacedBed, served: Sequence[Served]) -> Iterator[Finding]:
     """Compare the farthest spot of a bed from where one can stand with an arm's reach."""
-    others = Served([other.outline for other in subject.site.beds
-                     if other is not bed and other.outline.distance(bed.outline) < 1e-3])
-    rings = edges_of(bed.outline, [fence, others])
+    rings = edges_of(bed.outline, served)
     edges = [edge for ring in rings for edge in ring]
     sides = [(edge.line.point(a), edge.line.point(b)) for edge in edges for a, b in edge.spans]
     if not sides:

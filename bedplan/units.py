@@ -338,7 +338,7 @@ def tell_length(length_m: float) -> str:
     Examples
     --------
     >>> tell_length(0.9144)
-    '3\' (914 mm)'
+    "3' (914 mm)"
     """
     return f"{format_length(length_m)} ({format_length(length_m, 'metric')})"
 

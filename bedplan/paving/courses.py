@@ -79,7 +79,7 @@ def best_courses(region: BaseGeometry, length_m: float, width_m: float, joint_m:
     >>> walk = shapely.Polygon([(0, 0), (3.0, 0), (2.0, 1.0), (1.0, 1.0)])
     >>> laying = best_courses(walk, 0.4, 0.3, 0.01)
     >>> laying.count, laying.proven
-    (12, True)
+    (11, True)
     """
     return _best(region, _Unit(length_m, width_m), (joint_m, greatest_m), direction_deg)
 
@@ -178,7 +178,7 @@ def _heights(slabs: Slabs, courses: tuple[tuple[int, float, float], ...],
     begin, end = _at_all(slabs, heights)
     if np.all(packed(begin, end, along_m) >= [course[0] for course in courses]):
         return heights
-    return lowest(low, across_m)
+    return np.minimum(lowest(low, across_m), high)
 
 
 def _at_all(slabs: Slabs, heights: Array) -> tuple[Array, Array]:
@@ -243,13 +243,15 @@ def shared_out(low: Array, high: Array, step_m: float, more_m: float) -> Array:
     room = (high[ahead] - low[behind]) / (ahead - behind) - step_m
     step = step_m + min(max(float(room.min(initial=more_m)), 0.0), more_m)
     highest = -lowest(-high[::-1], step)[::-1]
-    return 0.5 * (lowest(low, step) + highest)
+    places: Array = 0.5 * (lowest(low, step) + highest)
+    # a place that can only be one height must be that very number, not one rounding off
+    return np.clip(places, low, high)
 
 
 def lowest(low: Array, step_m: float) -> Array:
     """Return the lowest places a step apart, each no lower than its own least [m]."""
     steps = step_m * np.arange(len(low))
-    places: Array = np.maximum.accumulate(low - steps) + steps
+    places: Array = np.maximum(np.maximum.accumulate(low - steps) + steps, low)
     return places
 
 

@@ -38,6 +38,9 @@ from bedplan.paving.rectangle_sizes import (
 UNITS_AT_MOST = 200_000
 """More units than this are refused: the list of places alone would fill the memory."""
 
+SEARCH_SHARE = 0.9
+"""Part of the time allowed after which nothing new is begun."""
+
 PERIODS_KEPT = 3
 """A long side is shortened to this many common multiples of the unit's sides."""
 
@@ -123,13 +126,13 @@ def pack_rectangle(length: int, width: int, unit_length: int, unit_width: int, *
     if not time_limit_s > 0:
         message = f"time limit must be above 0 s, not {time_limit_s}"
         raise GeometryError(message)
-    deadline = perf_counter() + time_limit_s
+    deadline = perf_counter() + SEARCH_SHARE * time_limit_s
     common = gcd(sides[2], sides[3])
     scaled = [side // common for side in sides]
     bound, spots = pack(scaled[0], scaled[1], Unit(max(scaled[2:]), min(scaled[2:])), deadline)
-    placements = sorted(Placement(x * common, y * common, along != scaled[2])
-                        for x, y, along, _ in spots)
-    return RectanglePacking(len(spots), bound, len(spots) == bound, tuple(placements))
+    placements = tuple(Placement(x * common, y * common, along != scaled[2])
+                       for x, y, along, _ in sorted(spots))
+    return RectanglePacking(len(spots), bound, len(spots) == bound, placements)
 
 
 def checked(length: int, width: int, unit_length: int, unit_width: int) -> list[int]:
@@ -157,7 +160,7 @@ def pack(length: int, width: int, unit: Unit, deadline: float) -> tuple[int, lis
         return 0, []
     bound = class_bound(length, width, unit, critical_ratios(length, width, unit))
     spots = blocks(length, width, unit, deadline)
-    if len(spots) == bound:
+    if len(spots) == bound or perf_counter() > deadline:
         return bound, spots
     return settle(length, width, unit, (bound, spots), deadline)
 

@@ -25,7 +25,7 @@ import numpy as np
 from bedplan.paving.rectangle_bounds import bound_table, class_bound
 from bedplan.paving.rectangle_sizes import IntArray, Unit, at_most, normal_sizes
 
-PAIRS_AT_MOST = 1_200
+PAIRS_AT_MOST = 1_600
 """Pairs of cuts along one side; more are thinned to the cuts next to the edges."""
 
 Cell = tuple[int, int]

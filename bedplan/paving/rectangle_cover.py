@@ -27,7 +27,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from bedplan.paving.rectangle_sizes import IntArray, Spot, Unit, normal_sizes, raster
+from bedplan.paving.rectangle_sizes import IntArray, Spot, Unit, all_normal_sizes, raster
 
 COVERED_AT_MOST = 400_000
 """Entries of the largest linear programme that is set up at all."""
@@ -76,22 +76,11 @@ class Weights(NamedTuple):
         return int(self.of_point.sum()) - target * self.worth
 
 
-class Move(NamedTuple):
-    """One place as the search sees it: its points as bits from its corner on, and its cost."""
+Move = tuple[int, int, int]
+"""One place as the search sees it: its points as bits from its corner on, its cost, its index."""
 
-    bits: int
-    cost: int
-    place: int
-
-
-class Front(NamedTuple):
-    """What the search has settled: all points before `point`, and the bits set after it."""
-
-    point: int
-    bits: int
-    slack: int
-    laid: tuple[int, Front] | None
-
+Trail = tuple[int, "Trail"] | None
+"""The places taken on the way to a front, the last one first."""
 
 Outcome = tuple[Literal["found", "none", "unknown"], list[Spot]]
 
@@ -102,24 +91,21 @@ def cover_model(length: int, width: int, unit: Unit) -> CoverModel | None:
     Two units overlap only if they share the point at the greater of their left edges and the
     greater of their lower edges, so points at the starts of places are enough.
     """
-    ways = list(dict.fromkeys([(unit.long, unit.short), (unit.short, unit.long)]))
+    along, across = all_normal_sizes(length, unit), all_normal_sizes(width, unit)
+    if along is None or across is None:
+        return None
+    ways = [(unit.long, unit.short), (unit.short, unit.long)][: 1 + (unit.long > unit.short)]
     ways = [way for way in ways if way[0] <= length and way[1] <= width]
-    starts = [(starts_along(length, way[0], unit), starts_along(width, way[1], unit))
-              for way in ways]
+    starts = [(raster(length, way[0], along), raster(width, way[1], across)) for way in ways]
     columns = np.unique(np.concatenate([x for x, _ in starts]))
     rows = np.unique(np.concatenate([y for _, y in starts]))
+    places = sum(len(x) * len(y) for x, y in starts)
+    if places * len(columns) * len(rows) * unit.area > COVERED_AT_MOST * length * width:
+        return None
     spots = [(int(x), int(y), *way) for way, (xs, ys) in zip(ways, starts, strict=True)
              for x in xs for y in ys]
-    share = unit.area / (length * width)
-    if len(spots) * len(columns) * len(rows) * share > COVERED_AT_MOST:
-        return None
     cells = tuple(points_under(spot, columns, rows) for spot in spots)
     return CoverModel(tuple(spots), cells, len(columns) * len(rows))
-
-
-def starts_along(side: int, extent: int, unit: Unit) -> IntArray:
-    """Return where units with one extent may start along a side."""
-    return raster(side, extent, normal_sizes(side, unit))
 
 
 def points_under(spot: Spot, columns: IntArray, rows: IntArray) -> IntArray:
@@ -152,66 +138,58 @@ def weigh(model: CoverModel, seconds: float) -> Weights | None:
 def search(model: CoverModel, weights: Weights, target: int, deadline: float) -> Outcome:
     """Return whether `target` units fit, and where: found, none (proven), or unknown (late).
 
-    Points are settled in order: the next one is covered by a place whose corner it is, or
+    A *front* is a point, and bits for the points from there on that are covered already; all
+    points before it are settled. The next point is covered by a place whose corner it is, or
     left open at the cost of its weight. Of two ways to the same front only one with more
-    slack is followed.
+    slack is followed. The loop is written out because it runs a million times.
     """
     moves = moves_at(model, weights, target)
-    costs = weights.of_point.tolist()
-    seen: list[dict[int, int]] = [{} for _ in costs]
-    fronts = [Front(0, 0, weights.slack(target), None)]
+    seen: list[dict[int, int]] = [{} for _ in moves]
+    fronts: list[tuple[int, int, int, Trail]] = [(0, 0, weights.slack(target), None)]
     visited = 0
     while fronts:
-        front = fronts.pop()
-        if front.point >= model.points:
-            return "found", laid_spots(model, front)
-        known = seen[front.point]
-        if known.get(front.bits, -1) >= front.slack:
+        point, bits, slack, trail = fronts.pop()
+        if point >= model.points:
+            return "found", laid_spots(model, trail)
+        known = seen[point]
+        if known.get(bits, -1) >= slack:
             continue
-        known[front.bits] = front.slack
+        known[bits] = slack
         visited += 1
         if visited >= FRONTS_AT_MOST or (visited % 4096 == 0 and perf_counter() > deadline):
             return "unknown", []
-        fronts += next_fronts(front, costs[front.point], moves[front.point])
+        for mask, cost, place in moves[point]:
+            if not mask & bits and cost <= slack:
+                covered = mask | bits
+                settled = (~covered & (covered + 1)).bit_length() - 1
+                fronts.append((point + settled, covered >> settled, slack - cost,
+                               trail if place < 0 else (place, trail)))
     return "none", []
 
 
 def moves_at(model: CoverModel, weights: Weights, target: int) -> list[list[Move]]:
-    """Return, for each point, the places with their corner there that the slack allows."""
-    moves: list[list[Move]] = [[] for _ in range(model.points)]
+    """Return, for each point, what the slack allows there, the cheapest last: it is tried first.
+
+    Leaving the point open is the first move of each, with place -1.
+    """
     slack = weights.slack(target)
+    moves: list[list[Move]] = [[] for _ in range(model.points)]
     for place, cells in enumerate(model.cells):
         cost, corner = int(weights.of_place[place]) - weights.worth, int(cells[0])
         if cost <= slack:
             bits = sum(1 << (cell - corner) for cell in cells.tolist())
-            moves[corner].append(Move(bits, cost, place))
-    for choices in moves:
-        choices.sort(key=lambda move: move.cost)
+            moves[corner].append((bits, cost, place))
+    for choices, cost in zip(moves, weights.of_point.tolist(), strict=True):
+        choices.sort(key=lambda move: -move[1])
+        if cost <= slack:
+            choices.insert(0, (1, cost, -1))
     return moves
 
 
-def next_fronts(front: Front, open_cost: int, moves: list[Move]) -> list[Front]:
-    """Return the fronts one step on, the one to try first last."""
-    point, bits, slack, laid = front
-    steps = []
-    if open_cost <= slack:
-        steps.append(advance(point, bits | 1, slack - open_cost, laid))
-    for mask, cost, place in moves:
-        if not mask & bits and cost <= slack:
-            steps.append(advance(point, bits | mask, slack - cost, (place, front)))
-    return steps
-
-
-def advance(point: int, bits: int, slack: int, laid: tuple[int, Front] | None) -> Front:
-    """Return the front moved past all points that are settled."""
-    settled = (~bits & (bits + 1)).bit_length() - 1
-    return Front(point + settled, bits >> settled, slack, laid)
-
-
-def laid_spots(model: CoverModel, front: Front) -> list[Spot]:
-    """Return the places taken on the way to a front."""
+def laid_spots(model: CoverModel, trail: Trail) -> list[Spot]:
+    """Return the places on a trail."""
     spots = []
-    while front.laid is not None:
-        place, front = front.laid
+    while trail is not None:
+        place, trail = trail
         spots.append(model.spots[place])
     return spots

@@ -80,19 +80,25 @@ def normal_sizes(side: int, unit: Unit) -> IntArray:
     """Return all sums of unit sides up to `side`, rising, 0 included; thinned where too many.
 
     A thinned list keeps the sums of few sides and what they leave of `side`; patterns found
-    with it are sound, only perhaps not the best.
+    with it are sound, only perhaps not the best. Bounds must not be drawn from it.
 
     Examples
     --------
     >>> normal_sizes(11, Unit(7, 3)).tolist()
     [0, 3, 6, 7, 9, 10]
     """
+    sums = all_normal_sizes(side, unit)
+    return thinned_sizes(side, unit) if sums is None else sums
+
+
+def all_normal_sizes(side: int, unit: Unit) -> IntArray | None:
+    """Return every sum of unit sides up to `side`, rising; None where they are too many."""
     rows = side // unit.long + 1
     if rows * (side // unit.short + 1) > 400 * SIZES_AT_MOST:
-        return thinned_sizes(side, unit)
+        return None
     sums = np.unique(np.concatenate(
         [np.arange(i * unit.long, side + 1, unit.short) for i in range(rows)]))
-    return sums.astype(np.int64) if len(sums) <= SIZES_AT_MOST else thinned_sizes(side, unit)
+    return sums.astype(np.int64) if len(sums) <= SIZES_AT_MOST else None
 
 
 def thinned_sizes(side: int, unit: Unit) -> IntArray:

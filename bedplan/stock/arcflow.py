@@ -45,27 +45,29 @@ def network(problem: Problem, grid: Grid, duals: Duals, upper: int) -> Network:
     """Return the arcs and ends that a plan cheaper than ``upper`` could use.
 
     Two sets of prices judge: the duals on whole paths, and lengths on the room left at the end.
+    Each arc kept lies on a path of kept arcs.
     """
     slack = int((upper - 1 - duals.bound) * duals.scale)
     due = [c * duals.scale + r for c, r in zip(problem.cost, duals.rent, strict=True)]
-    ends = [(u, k) for k in problem.kinds for u in range(_least_load(problem, k, upper),
-            problem.capacity[k] + 1)]  # fmt: skip
+    ends = [
+        (u, k)
+        for k in problem.kinds
+        for u in range(_least_load(problem, k, upper), problem.capacity[k] + 1)
+    ]
     last = np.full(grid.longest + 1, NEVER, dtype=np.int64)
     for u, k in ends:
         last[u] = max(last[u], -due[k])
-    onward = _onward(problem, grid, duals, last)
     reach = np.full(grid.longest + 1, NEVER, dtype=np.int64)
     reach[0] = 0
     arcs: list[tuple[int, int, int]] = []
-    for i, size in enumerate(problem.sizes):
-        value = duals.values[i]
-        before = reach
-        for _ in range(grid.copies[i]):
-            before, reach = reach, _longer(reach, size, value)
-        total = before[: len(before) - size] + value + onward[i][size:]
-        arcs += [(u, u + size, i) for u in np.flatnonzero(total >= -slack).tolist()]
-    ends = [(u, k) for u, k in ends if reach[u] - due[k] >= -slack]
-    return Network(arcs, ends)
+    for i, onward in enumerate(_onward(problem, grid, duals, last)):
+        size, value = problem.sizes[i], duals.values[i]
+        kept = np.zeros(len(reach) - size, dtype=bool)
+        for after in reversed(onward):
+            kept |= reach[: len(kept)] + value + after[size:] >= -slack
+            reach = _longer(reach, size, value)
+        arcs += [(u, u + size, i) for u in np.flatnonzero(kept).tolist()]
+    return Network(arcs, [(u, k) for u, k in ends if reach[u] - due[k] >= -slack])
 
 
 def _longer(table: Values, size: int, value: int) -> Values:
@@ -75,14 +77,18 @@ def _longer(table: Values, size: int, value: int) -> Values:
     return longer
 
 
-def _onward(problem: Problem, grid: Grid, duals: Duals, last: Values) -> list[Values]:
-    """Return the best worth of going on from each place after a piece of each size."""
+def _onward(problem: Problem, grid: Grid, duals: Duals, last: Values) -> list[list[Values]]:
+    """Return, per size, the best worth of going on from each place.
+
+    The n-th table of a size allows n more pieces of it and any number of shorter ones.
+    """
     onward = []
     for i in range(len(problem.sizes) - 1, -1, -1):
-        size, after = problem.sizes[i], last
+        size, tables = problem.sizes[i], [last]
         for _ in range(grid.copies[i]):
-            after, last = last, _longer(last[::-1], size, duals.values[i])[::-1]
-        onward.append(after)
+            tables.append(_longer(tables[-1][::-1], size, duals.values[i])[::-1])
+        last = tables.pop()
+        onward.append(tables)
     return onward[::-1]
 
 
@@ -127,6 +133,8 @@ def flow(
     net = network(problem, grid, duals, upper)
     if len(net.arcs) > MOST_ARCS:
         return None
+    if len({i for _, _, i in net.arcs}) < len(problem.sizes):
+        return Selection(None, upper)
     model = quiet_model()
     for name in UNHELPFUL:
         model.setOptionValue(f"mip_heuristic_run_{name}", False)
@@ -145,14 +153,14 @@ def _written_out(problem: Problem, net: Network, upper: int) -> highspy.HighsLp:
     places = {u: row for row, u in enumerate(sorted({head for _, head, _ in net.arcs}))}
     sizes, kinds, unit = len(places), len(places) + len(problem.sizes), problem.unit
     cost_row = kinds + len(problem.capacity)
-    columns = [{places[head]: 1.0, sizes + i: 1.0} | ({places[tail]: -1.0} if tail else {})
-               for tail, head, i in net.arcs]  # fmt: skip
-    columns += [
-        {places[u]: -1.0, kinds + k: 1.0, cost_row: problem.cost[k] / unit}
-        for u, k in net.ends
-        if u in places
+    columns = [
+        {places[head]: 1.0, sizes + i: 1.0} | ({places[tail]: -1.0} if tail else {})
+        for tail, head, i in net.arcs
     ]
-    ends = [k for u, k in net.ends if u in places]
+    columns += [
+        {places[u]: -1.0, kinds + k: 1.0, cost_row: problem.cost[k] / unit} for u, k in net.ends
+    ]
+    ends = [k for _, k in net.ends]
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = len(columns), cost_row + 1
     lp.col_cost_ = np.array([0.0] * len(net.arcs) + [problem.cost[k] / unit for k in ends])
@@ -177,9 +185,7 @@ def _boards(net: Network, used: list[int]) -> list[Board]:
     ending: dict[int, list[int]] = defaultdict(list)
     for (tail, head, i), n in zip(net.arcs, used, strict=False):
         leaving[tail] += [(head, i)] * n
-    heads = {head for _, head, _ in net.arcs}
-    ends = [(u, k) for u, k in net.ends if u in heads]
-    for (u, k), n in zip(ends, used[len(net.arcs) :], strict=True):
+    for (u, k), n in zip(net.ends, used[len(net.arcs) :], strict=True):
         ending[u] += [k] * n
     boards: list[Board] = []
     while leaving[0]:

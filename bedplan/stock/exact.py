@@ -17,7 +17,7 @@ from bedplan.stock.columns import Duals, Master, Prices, Relaxation, Rest, settl
 from bedplan.stock.dive import Diver
 from bedplan.stock.integer import Selection, choose
 from bedplan.stock.knapsack import grid_of
-from bedplan.stock.patterns import list_patterns
+from bedplan.stock.patterns import Listing, list_patterns
 from bedplan.stock.problem import Problem, Search
 from bedplan.stock.rounding import round_off
 
@@ -33,8 +33,10 @@ TRIM = 10**8
 """Share of a price that is taken off so that rounding makes no pattern pay."""
 SLICE_S = 1.0
 """Time for the first whole-number model over patterns [s]."""
-FLOW_S = 4.0
-"""Time for the first whole-number model over arcs [s]."""
+FLOW_S = 15.0
+"""Time for a whole-number model over arcs, in the same measure [s]."""
+PATIENCE = 4
+"""Effort from which arcs are tried when the patterns are too many to list."""
 
 
 def prove(search: Search) -> None:
@@ -45,11 +47,17 @@ def prove(search: Search) -> None:
     relaxation, duals = bounded(search, master)
     search.raise_bound(ceil(duals.bound))
     round_off(search, relaxation)
-    diver, effort = Diver(search, master), 1
-    while search.open:
+    diver, effort, listed, listing = Diver(search, master), 1, -1, Listing([], complete=False)
+    while search.open():
         dive(search, diver, DIVES * effort)
-        if search.open:
-            select(search, master, duals, effort)
+        if search.open() and search.cost != listed:
+            listed, gap = search.cost, search.cost - 1 - duals.bound
+            listing = list_patterns(problem, master.grid, duals, gap)
+        if search.open() and listing.complete:
+            select(search, listing, effort)
+        elif search.open() and effort >= PATIENCE:
+            seconds = search.share(FLOW_S * effort)
+            take(search, flow(problem, master.grid, duals, search.cost, seconds))
         effort *= 2
 
 
@@ -85,25 +93,21 @@ def trimmed(problem: Problem, scale: int, prices: Prices) -> Duals:
 
 def dive(search: Search, diver: Diver, dives: int) -> None:
     """Make some dives in vain, or all that can be made, or as many as prove the plan."""
-    while dives and diver.starts and search.open:
+    while dives and diver.starts and search.open():
         dives -= not diver.dive()
 
 
-def select(search: Search, master: Master, duals: Duals, effort: int) -> None:
+def select(search: Search, listing: Listing, effort: int) -> None:
     """Make the best choice among the patterns a better plan could use, if they are few enough.
 
     Raises the search's bound, because the list is complete.
     """
-    problem = search.problem
-    listing = list_patterns(problem, master.grid, duals, search.cost - 1 - duals.bound)
-    if not listing.complete:
-        take(search, flow(problem, master.grid, duals, search.cost, search.share(FLOW_S * effort)))
-    if not listing.complete or len(listing.boards) > FEW * effort:
+    if len(listing.boards) > FEW * effort:
         return
     nodes = NODES * effort // (len(listing.boards) + 50)
-    if not take(search, branch(search, listing.boards, nodes)) and search.open:
+    if not take(search, branch(search, listing.boards, nodes)) and search.open():
         seconds = search.share(SLICE_S * effort)
-        take(search, choose(problem, listing.boards, search.cost, seconds))
+        take(search, choose(search.problem, listing.boards, search.cost, seconds))
 
 
 def take(search: Search, selection: Selection | None) -> bool:

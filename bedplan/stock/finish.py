@@ -10,23 +10,34 @@ from bedplan.stock.model import BoardCut, CutPlan, Status
 from bedplan.stock.order import LACKING, LEFTOVER, Kind, Measure, Order
 from bedplan.stock.problem import Board, Problem, Search
 
+TARGETS = 8
+"""Boards tried as the one that keeps the long offcut."""
+
 
 def concentrated(problem: Problem, boards: tuple[Board, ...]) -> tuple[Board, ...]:
     """Return the same boards with pieces moved so that one offcut grows long.
 
-    Pieces of the emptiest board that costs money move to where they fit most tightly, or change
-    places with a shorter piece elsewhere, as long as that is possible.
+    Of the boards that cost money, each of the emptiest is tried in turn: its pieces move to where
+    they fit most tightly, or change places with a shorter piece, as long as that is possible.
     """
     paid = [b for b, (kind, _) in enumerate(boards) if problem.cost[kind]]
-    if not paid:
-        return boards
-    kinds = [kind for kind, _ in boards]
+    paid.sort(key=lambda b: -_room(problem, boards[b]))
+    plans = [boards, *(_emptied(problem, boards, b) for b in paid[:TARGETS])]
+    return max(plans, key=lambda plan: max((_room(problem, plan[b]) for b in paid), default=0))
+
+
+def _room(problem: Problem, board: Board) -> int:
+    """Return the room left on a board."""
+    return problem.capacity[board[0]] - problem.load(board[1])
+
+
+def _emptied(problem: Problem, boards: tuple[Board, ...], target: int) -> tuple[Board, ...]:
+    """Return the same boards with as much as possible moved off one of them."""
     held = [list(pattern) for _, pattern in boards]
-    room = [problem.capacity[kind] - problem.load(pattern) for kind, pattern in boards]
-    target = max(paid, key=lambda b: room[b])
+    room = [_room(problem, board) for board in boards]
     while len(held[target]) > 1 and _lightened(problem, held, room, target):
         pass
-    return tuple((kind, tuple(sorted(h))) for kind, h in zip(kinds, held, strict=True))
+    return tuple((kind, tuple(sorted(h))) for (kind, _), h in zip(boards, held, strict=True))
 
 
 def _lightened(

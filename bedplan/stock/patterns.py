@@ -29,8 +29,8 @@ from bedplan.stock.problem import Board, Problem
 
 NEVER = 1 << 62
 """A length beyond all lengths."""
-MOST = 400_000
-"""Partial patterns kept at a time; beyond that the list is a sample."""
+MOST = 150_000
+"""Partial patterns kept at a time; beyond that the list is given up."""
 
 
 @dataclass(frozen=True)
@@ -133,7 +133,7 @@ def list_patterns(problem: Problem, grid: Grid, duals: Duals, gap: Fraction) -> 
     wanted = np.array([d - slack for d in due], dtype=np.int64)
     bounds = completions(grid, duals.values)
     loads = completions(grid, grid.down)
-    states, complete = _opened(problem), True
+    states = _opened(problem)
     for i, size in enumerate(problem.sizes):
         states = _branched(states, i, size, duals.values[i], grid.copies[i])
         steps = states.room // grid.step
@@ -142,12 +142,9 @@ def list_patterns(problem: Problem, grid: Grid, duals: Duals, gap: Fraction) -> 
         if grid.exact:  # on a coarse grid the rest may fill better than the table says
             good &= steps - loads[i + 1][steps] < states.tight
         states, hope = states.pick(good), hope[good]
-        if not len(hope):
-            return Listing([], complete)
-        if len(hope) > MOST:
-            complete = False
-            states = states.pick(np.argpartition(-hope, MOST // 2)[: MOST // 2])
-    return Listing(_finished(problem, states, np.array(due, dtype=np.int64)), complete)
+        if not len(hope) or len(hope) > MOST:
+            return Listing([], complete=not len(hope))
+    return Listing(_finished(problem, states, np.array(due, dtype=np.int64)), complete=True)
 
 
 def _branched(states: _States, i: int, size: int, value: int, copies: int) -> _States:

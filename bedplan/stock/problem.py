@@ -111,7 +111,6 @@ class Search:
         """Whether the best boards are proven to cost least."""
         return self.upper is not None and self.lower >= self.upper
 
-    @property
     def open(self) -> bool:
         """Whether there is something left to find and time to find it."""
         return not self.closed and self.seconds_left > 0

@@ -14,7 +14,7 @@ def solve(search: Search) -> None:
     """Search until the best plan is proven or the time is up."""
     first_bounds(search)
     first_plans(search)
-    if search.open:
+    if search.open():
         from bedplan.stock.exact import prove  # noqa: PLC0415 - loads the solver, 0.08 s
 
         prove(search)

@@ -225,6 +225,17 @@ def test_beds_may_touch_and_not_overlap(gap, faulty):
         assert "'b0' and 'b1' overlap" in faults[0].got
 
 
+def test_ground_two_beds_overlap_by_a_hair_is_counted_once():
+    # 0.05 mm over 2 m: a square centimetre that a tolerance lets pass
+    shapes = [Rectangle((2, 3), (2, 2)), Rectangle((3.99995, 3), (2, 2))]
+    site = resolve(garden(YARD, [BedSpec(f"b{i}", s, "pine") for i, s in enumerate(shapes)]))
+    outlines = [each.outline for each in site.beds]
+    assert outlines[0].area == pytest.approx(4, abs=1e-9)
+    assert outlines[1].area == pytest.approx(4 - 1e-4, abs=1e-9)
+    grounds = [*outlines, *(path.area for path in site.paths), site.spare]
+    assert sum(ground.area for ground in grounds) == pytest.approx(48, abs=1e-9)
+
+
 def test_all_faults_come_at_once():
     faults = faults_of(Rectangle((20, 20), (1, 1)), Rectangle((4, 3), (2, 2)),
                        Rectangle((5, 3), (2, 2)), AlongSides(("XY",), 1))

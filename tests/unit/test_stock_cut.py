@@ -149,9 +149,9 @@ def test_prices_are_decimals_not_binary_fractions():
 
 
 def test_the_offcut_is_kept_in_one_piece():
-    # 6 pieces of 30 need two boards of 100 (3 each leaves 10 + 10); 5 leave 10 and 40
-    plan = cut([30] * 4, [StockLength(100)])
-    assert sorted(b.offcut for b in plan.boards) == [10, 70]
+    # 5 + 5 and 3 + 3 leave 1 and 5; 5 + 3 + 3 and 5 leave 0 and 6
+    plan = cut([5, 5, 3, 3], [StockLength(11)])
+    assert sorted(b.offcut for b in plan.boards) == [0, 6]
 
 
 def test_sawing_order_is_longest_first():

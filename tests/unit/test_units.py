@@ -8,6 +8,13 @@ import pytest
 
 from bedplan.errors import UnitError
 from bedplan.units import (
+    FOOT2_M2,
+    FOOT3_M3,
+    FOOT_M,
+    INCH_M,
+    POUND_KG,
+    SHORT_TON_KG,
+    YARD3_M3,
     describe,
     format_area,
     format_length,
@@ -113,6 +120,14 @@ def whole_registry():
 def test_factors_agree_with_pints_own_registry(whole_registry, dimension, base, unit):
     theirs = whole_registry.Quantity(1.0, unit).to(base).magnitude
     assert parse(f"1 {unit}", dimension) == pytest.approx(theirs, rel=1e-12)
+
+
+@pytest.mark.parametrize(("constant", "text", "dimension"), [
+    (INCH_M, "1 in", "length"), (FOOT_M, "1 ft", "length"), (FOOT2_M2, "1 ft^2", "area"),
+    (FOOT3_M3, "1 ft^3", "volume"), (YARD3_M3, "1 yd^3", "volume"), (POUND_KG, "1 lb", "mass"),
+    (SHORT_TON_KG, "1 ton", "mass")])
+def test_what_is_told_and_what_is_read_have_one_size(constant, text, dimension):
+    assert constant == pytest.approx(parse(text, dimension), rel=1e-15)
 
 
 @pytest.mark.parametrize(("unit", "dimension"), [

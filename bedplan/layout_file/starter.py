@@ -236,6 +236,7 @@ width = $roll_width
 lap = $lap
 turn_up = $turn
 pin_every = $pin
+pin_price = 0.20
 rolls = [{ length = $roll, price = 36 }]
 
 [material."base rock"]

@@ -243,9 +243,9 @@ def shared_out(low: Array, high: Array, step_m: float, more_m: float) -> Array:
     room = (high[ahead] - low[behind]) / (ahead - behind) - step_m
     step = step_m + min(max(float(room.min(initial=more_m)), 0.0), more_m)
     highest = -lowest(-high[::-1], step)[::-1]
-    places: Array = 0.5 * (lowest(low, step) + highest)
     # a place that can only be one height must be that very number, not one rounding off
-    return np.clip(places, low, high)
+    places: Array = np.clip(0.5 * (lowest(low, step) + highest), low, high)
+    return places
 
 
 def lowest(low: Array, step_m: float) -> Array:

@@ -75,6 +75,7 @@ weight = "36 lb"
 [fabric.woven]
 width = "4 ft"
 lap = "6 in"
+rolls = [{ length = "50 ft" }]
 
 [material.rock]
 compaction = 1.25
@@ -174,6 +175,9 @@ CASES = [
      'around = ["quinze"] #!\nclearance = 1', "did you mean 'quince'?"),
     ("unknown corner", 'hinge = "A"', 'hinge = "E" #!', "unknown corner 'E'"),
     ("two beds of one name", 'name = "herbs"', 'name = "border" #!', "second bed called 'border'"),
+    ("fabric without rolls", 'rolls = [{ length = "50 ft" }]', "", "fabric 'woven' has no rolls"),
+    ("sold by weight without a density", 'on_hand = "0.6 yd^3"',
+     'on_hand = "0.6 yd^3"\nbulk = { per = "ton" }', "without a density"),
     ("board without stock", "stock = [{ length = 8, price = 6.25 }]", "", "board 'cedar' has no"),
     # geometry
     ("two corners", "C = [30, 20]\nD = [0, 20]", "", "2 corners: A, B"),
@@ -204,6 +208,8 @@ CASES = [
 LINES = {
     "unknown side of a point": 'at = { side = "ZZ"',
     "board without stock": 'edging = "cedar"',
+    "sold by weight without a density": "[material.bark]",
+    "fabric without rolls": 'barrier = "woven"',
     "two corners": "[enclosure.corners]",
     "self-crossing fence": "C = [",
     "collapsed fence": "B = [",

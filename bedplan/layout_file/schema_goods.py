@@ -48,6 +48,14 @@ class StockTable(Table):
     price: Price | None = None
     limit: Count | None = None
 
+    @model_validator(mode="after")
+    def _not_free(self) -> Self:
+        if self.price == 0.0:
+            got = "a price of 0 for a length on sale"
+            raise refusal(got, "a price above zero, or none where it is not known",
+                          "put lengths that cost nothing under on_hand")
+        return self
+
 
 class BoardTable(Table):
     """``[board.NAME]``: edging."""

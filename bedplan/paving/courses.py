@@ -27,7 +27,7 @@ from shapely.geometry.base import BaseGeometry
 from bedplan.errors import GeometryError
 from bedplan.geometry.tolerance import FIT_M, GRID_M
 from bedplan.paving.bonds import Bond, MotifUnit, Step, stack
-from bedplan.paving.course_counts import best_courses_of, packed, spans_of
+from bedplan.paving.course_counts import Course, best_courses_of, packed, spans_of
 from bedplan.paving.laying import Laying, Placement
 from bedplan.paving.shift import unit_places
 from bedplan.paving.sides import directions
@@ -165,7 +165,7 @@ def _best(region: BaseGeometry, unit: _Unit, joints: tuple[float, float | None],
     return Laying(bond, joint_m, direction_deg, units[0][:2], units, (0,) * len(units), proven)
 
 
-def _heights(slabs: Slabs, courses: tuple[tuple[int, float, float], ...],
+def _heights(slabs: Slabs, courses: tuple[Course, ...],
              steps: tuple[float, float, float]) -> Array:
     """Return the height of each course, the slack between courses shared out [m].
 
@@ -173,12 +173,14 @@ def _heights(slabs: Slabs, courses: tuple[tuple[int, float, float], ...],
     span is a single height, rounding might lose its unit; such a course stays where it was.
     """
     along_m, across_m, more_m = steps
-    low, high = (np.array(side) for side in list(zip(*courses, strict=True))[1:])
+    table: Array = np.array(courses, dtype=np.float64)
+    units, low, high = table.T
     heights = shared_out(low, high, across_m, more_m)
     begin, end = _at_all(slabs, heights)
-    if np.all(packed(begin, end, along_m) >= [course[0] for course in courses]):
+    if np.all(packed(begin, end, along_m) >= units):
         return heights
-    return np.minimum(lowest(low, across_m), high)
+    lowered: Array = np.minimum(lowest(low, across_m), high)
+    return lowered
 
 
 def _at_all(slabs: Slabs, heights: Array) -> tuple[Array, Array]:

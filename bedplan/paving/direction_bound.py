@@ -40,7 +40,8 @@ def direction_bound(region: BaseGeometry, length_m: float, width_m: float, joint
     ranges
         Greatest number of ranges of directions looked into: the bound holds at any number, and
         falls as it grows. Fewer are used once the bound is that along one of the region's
-        longest sides, or meets `enough`: nothing lower can come of it.
+        longest sides, or meets `enough`: nothing lower can come of it. Those of 4° at the start
+        are looked into in any case.
 
     Returns
     -------

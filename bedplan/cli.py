@@ -53,6 +53,10 @@ ShowIn = Annotated[Show | None, typer.Option("--show", help="Read results in thi
                                              "whatever the file says.")]
 
 
+Seconds = Annotated[float, typer.Option("--seconds", min=0.1, help="How long each walk with the "
+                                        'bond "free" may be searched.')]
+
+
 @app.callback(invoke_without_command=True)
 def _start(
     version: Annotated[bool, typer.Option("--version", help="Print the version and stop.",
@@ -82,12 +86,12 @@ def new(
 
 
 @app.command()
-def check(layout: LayoutFile, *, json: AsJson = False) -> None:
+def check(layout: LayoutFile, *, json: AsJson = False, seconds: Seconds = 5.0) -> None:
     """Say whether a layout works.
 
     Tells every fault of the file at once; where there is none, every finding of practice.
     """
-    plan = _plan(layout, None)
+    plan = _plan(layout, None, seconds)
     if json:
         _print_json({"title": plan.layout.title, "checks": _record(plan)["checks"]})
     else:
@@ -101,13 +105,14 @@ def check(layout: LayoutFile, *, json: AsJson = False) -> None:
 
 
 @app.command()
-def takeoff(layout: LayoutFile, *, json: AsJson = False, show: ShowIn = None) -> None:
+def takeoff(layout: LayoutFile, *, json: AsJson = False, show: ShowIn = None,
+            seconds: Seconds = 5.0) -> None:
     """Print every quantity and the order.
 
     Areas, edging pieces with their cut plan, whole units, strips of weed barrier, fill, and
     what to buy after what is on hand.
     """
-    plan = _plan(layout, show)
+    plan = _plan(layout, show, seconds)
     if json:
         _print_json(_record(plan))
     else:
@@ -127,12 +132,13 @@ def draw(
     sheet: Annotated[SheetName | None, typer.Option(help="Sheet; letter for imperial layouts, "
                                                     "a4 for metric ones.")] = None,
     show: ShowIn = None,
+    seconds: Seconds = 5.0,
 ) -> None:
     """Draw the plan to scale."""
     from bedplan.outputs.draw_mpl import render
     from bedplan.outputs.site_plan import site_plan
 
-    plan = _plan(layout, show)
+    plan = _plan(layout, show, seconds)
     paper = sheet.value if sheet else ("a4" if plan.layout.show == "metric" else "letter")
     target = render(site_plan(plan, paper), out or layout.with_suffix(".pdf"))
     typer.echo(f"Drew {target}. Print it at 100 %.")
@@ -143,6 +149,7 @@ def export(
     layout: LayoutFile,
     out: Annotated[Path | None, typer.Option("--out", "-o", metavar="FILE", help="A .gpkg file. "
                                              "Default: the layout's name with .gpkg.")] = None,
+    seconds: Seconds = 5.0,
 ) -> None:
     """Write every part as layers of a GeoPackage.
 
@@ -152,7 +159,7 @@ def export(
     from bedplan.outputs.exports import write_geopackage
 
     target = out or layout.with_suffix(".gpkg")
-    write_geopackage(_plan(layout, None), target)
+    write_geopackage(_plan(layout, None, seconds), target)
     typer.echo(f"Wrote {target}.")
 
 
@@ -165,17 +172,30 @@ def schema() -> None:
                  **FileModel.model_json_schema()})
 
 
-def _plan(path: Path, show: Show | None) -> Plan:
+def _plan(path: Path, show: Show | None, seconds: float) -> Plan:
     from dataclasses import replace
 
     from bedplan.layout_file import load_layout, place_faults
-    from bedplan.plan import make_plan
+    from bedplan.plan import FreeSearch, make_plan
 
     layout = load_layout(path)
+    if show:
+        layout = replace(layout, show=show.value)
     try:
-        return make_plan(replace(layout, show=show.value) if show else layout)
+        return make_plan(layout, FreeSearch(seconds, _show_search))
     except LayoutError as error:
         raise place_faults(path, error) from None
+    finally:
+        if sys.stderr.isatty():
+            typer.echo("\r\x1b[K", err=True, nl=False)
+
+
+def _show_search(share: float, count: int) -> None:
+    """Keep one line on the terminal that says how far a free laying is."""
+    if sys.stderr.isatty():
+        bar = "#" * round(20 * share)
+        typer.echo(f"\rlaying freely [{bar:20s}] {count} units; Ctrl-C keeps them", err=True,
+                   nl=False)
 
 
 def _record(plan: Plan) -> dict[str, object]:

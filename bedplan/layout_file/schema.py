@@ -157,6 +157,10 @@ class BedTable(Table):
     layers: list[LayerTable] = Field(default_factory=list)
 
 
+BondName = Literal["stack", "running", "herringbone", "herringbone 45", "basket weave",
+                   "courses", "free"]
+
+
 class PathTable(Table):
     """``[[path]]``: exactly one shape, and what is laid in it, lowest layer first."""
 
@@ -168,7 +172,7 @@ class PathTable(Table):
     width: Size | None = None
     barrier: Name | None = None
     pavers: Name | None = None
-    bond: Literal["stack", "running"] = "stack"
+    bond: BondName = "stack"
     offset: Share = 0.5
     direction: SideOrAngle = "best"
     joint: Joint = 0.0

@@ -204,7 +204,8 @@ class Paving:
     paver
         Name of the unit.
     bond
-        ``stack`` or ``running``.
+        ``stack``, ``running``, ``herringbone``, ``herringbone 45``, ``basket weave``;
+        ``courses`` for straight rows each slid on its own, ``free`` for no pattern at all.
     offset
         Shift of each course on the last, as a share of the unit's length.
     direction

@@ -70,6 +70,7 @@ def _path(walk: Walk) -> Record:
         "direction_deg": main.direction_deg if main else None,
         "joint_m": main.joint_m if main else None,
         "upper_bound": walk.upper_bound,
+        "line_bound": walk.line_bound,
         "proven": walk.proven,
         "shift_proven": walk.shift_proven,
         "paved_area_m2": walk.paved_area_m2,

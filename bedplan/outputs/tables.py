@@ -91,21 +91,22 @@ def _beds(plan: Plan, show: System) -> Table:
 
 def _paths(plan: Plan, show: System) -> Table:
     rows = [_path_row(walk, plan, show) for walk in plan.walks]
-    note = ("Most: no way of laying whole units here could hold more than this. Open: joints and "
-            "margins, filled with stone." if any(walk.paver for walk in plan.walks) else "")
-    return Table("Paths", _named("path", "area", "units", "most", "bond", "courses", "joint",
-                                 "open"), tuple(rows), note)
+    note = ("So turned: no layout of whole units all turned like these holds more. At all: no "
+            "layout of whole units whatever does. Open: joints and margins, filled with stone."
+            if any(walk.paver for walk in plan.walks) else "")
+    return Table("Paths", _named("path", "area", "units", "most so turned", "most at all", "bond",
+                                 "courses", "joint", "open"), tuple(rows), note)
 
 
 def _path_row(walk: Walk, plan: Plan, show: System) -> Row:
     area = format_area(walk.path.area.area, show)
     if walk.paver is None or walk.path.spec.paving is None:
-        return (walk.path.spec.name, area, "", "", "", "", "", "")
+        return (walk.path.spec.name, area, *[""] * 7)
     joints = sorted({format_length(laying.joint_m, show, 32) for laying in walk.layings})
     ways = list(dict.fromkeys(direction_words(plan, laying.direction_deg)
                               for laying in walk.layings))
-    return (walk.path.spec.name, area, str(walk.count), str(walk.upper_bound),
-            walk.path.spec.paving.bond, ", ".join(ways), ", ".join(joints),
+    return (walk.path.spec.name, area, str(walk.count), str(walk.line_bound),
+            str(walk.upper_bound), walk.path.spec.paving.bond, ", ".join(ways), ", ".join(joints),
             format_area(walk.open_area_m2, show))
 
 

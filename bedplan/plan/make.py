@@ -17,7 +17,7 @@ from bedplan.geometry.polygons import minus, parts, union
 from bedplan.model.layout import Layout
 from bedplan.model.materials import Board, Fabric, StockItem
 from bedplan.model.site import Site
-from bedplan.plan.walk import Walk, lay_walk
+from bedplan.plan.walk import FreeSearch, Walk, lay_walk
 from bedplan.practice import Caution, Subject, cautions, check
 from bedplan.site import resolve
 from bedplan.stock import CutPlan, StockLength, cut
@@ -71,7 +71,7 @@ class Plan:
     cautions: tuple[Caution, ...]
 
 
-def make_plan(layout: Layout) -> Plan:
+def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
     """Return a layout worked out.
 
     Parameters
@@ -79,6 +79,8 @@ def make_plan(layout: Layout) -> Plan:
     layout
         From `load_layout`, or built in Python. Replace its enclosure and call again to see what
         a re-measured fence changes.
+    search
+        How long a path with the bond ``free`` may be searched; five seconds if None.
 
     Raises
     ------
@@ -91,7 +93,7 @@ def make_plan(layout: Layout) -> Plan:
     site = resolve(layout)
     edging = edge_beds(site, layout.boards)
     boards = tuple(_plan_boards(layout, edging))
-    walks = tuple(lay_walk(layout, site, path) for path in site.paths)
+    walks = tuple(lay_walk(layout, site, path, search or FreeSearch()) for path in site.paths)
     barriers = tuple(_plan_barriers(layout, site, edging))
     fill = tuple(_fill(layout, site, edging, walks))
     totals = tuple(sum_by_material(fill))

@@ -6,10 +6,10 @@ one to another, and each gets the shift that suits it. Public entry point: `lay_
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Final
+from typing import Final, NamedTuple
 
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -31,9 +31,21 @@ from bedplan.paving import (
     stack,
     upper_bound,
 )
+from bedplan.paving.courses import courses_along
+from bedplan.paving.free import lay_free
+from bedplan.paving.line_bound import line_bound
 from bedplan.site.paths import paving_region
 
-BONDS: Final = ("stack", "running", "herringbone", "basket weave")
+BONDS: Final = ("stack", "running", "herringbone", "herringbone 45", "basket weave", "courses",
+                "free")
+
+
+@dataclass(frozen=True)
+class FreeSearch:
+    """How long a free laying of one walk may search [s], and who is told how far it is."""
+
+    seconds: float = 5.0
+    progress: Callable[[float, int], None] | None = None
 
 
 @dataclass(frozen=True)
@@ -52,6 +64,8 @@ class Walk:
         One for each separate walk that holds a unit, the largest walk first.
     upper_bound
         No layout whatever of whole units holds more than this.
+    line_bound
+        No layout of whole units all turned like these holds more than this.
     shift_proven
         True if no shift of the bond, in any direction tried, holds more units.
     """
@@ -61,6 +75,7 @@ class Walk:
     paver: Paver | None = None
     layings: tuple[Laying, ...] = ()
     upper_bound: int = 0
+    line_bound: int = 0
     shift_proven: bool = True
 
     @property
@@ -89,8 +104,17 @@ class Walk:
         return tuple(outline for laying in self.layings for outline in laying.outlines())
 
 
-def lay_walk(layout: Layout, site: Site, path: PlacedPath) -> Walk:
+def lay_walk(layout: Layout, site: Site, path: PlacedPath, search: FreeSearch) -> Walk:
     """Return a path with as many whole units as its bond can hold.
+
+    Parameters
+    ----------
+    layout, site
+        Where the units are described and the ground is.
+    path
+        The path to lay.
+    search
+        How long a free laying may search, for each separate walk.
 
     Raises
     ------
@@ -103,16 +127,15 @@ def lay_walk(layout: Layout, site: Site, path: PlacedPath) -> Walk:
         return Walk(path, ground)
     paver = layout.pavers[paving.paver]
     try:
-        bond = make_bond(paving, paver)
+        layings = [_lay(walk, paver, paving, _directions(site, paving, walk), search)
+                   for walk in parts(ground)]
     except GeometryError as error:
         raise LayoutError.of(("path", layout.paths.index(path.spec), "bond"), str(error),
                              "a bond the unit makes", "choose another bond or unit") from None
-    walks = parts(ground)
-    layings = [_lay(walk, bond, paving, _directions(site, paving, walk)) for walk in walks]
-    bound = sum(upper_bound(walk, paver.length_m, paver.width_m, paving.joint_m[0])
-                for walk in walks)
-    return Walk(path, ground, paver, _at_most(paver.limit, [x for x in layings if x.count]),
-                bound, all(laying.proven for laying in layings))
+    return Walk(path, ground, paver,
+                _at_most(paver.limit, [laid.laying for laid in layings if laid.laying.count]),
+                sum(laid.most for laid in layings), sum(laid.most_so_turned for laid in layings),
+                all(laid.laying.proven for laid in layings))
 
 
 def make_bond(paving: Paving, paver: Paver) -> Bond:
@@ -128,12 +151,51 @@ def make_bond(paving: Paving, paver: Paver) -> Bond:
             return stack(paver.length_m, paver.width_m)
         case "running":
             return running(paver.length_m, paver.width_m, paving.offset)
-        case "herringbone":
+        case "herringbone" | "herringbone 45":
             return herringbone(paver.length_m, paver.width_m)
         case "basket weave":
             return basket_weave(paver.length_m, paver.width_m)
     message = f"no bond is called {paving.bond!r}; there are {', '.join(BONDS)}"
     raise GeometryError(message)
+
+
+class _Laid(NamedTuple):
+    """One separate walk laid, and the bounds on any layout and on those turned like it."""
+
+    laying: Laying
+    most: int
+    most_so_turned: int
+
+
+def _lay(walk: Polygon, paver: Paver, paving: Paving, angles: Sequence[float],
+         search: FreeSearch) -> _Laid:
+    length_m, width_m = paver.length_m, paver.width_m
+    least_m, greatest_m = paving.joint_m
+    most = upper_bound(walk, length_m, width_m, least_m)
+    match paving.bond:
+        case "courses":
+            laying = courses_along(walk, length_m, width_m, least_m, angles,
+                                   greatest_m=greatest_m)
+        case "free":
+            laying = lay_free(walk, courses_along(walk, length_m, width_m, least_m, angles),
+                              time_limit_s=search.seconds, enough=most,
+                              progress=search.progress)
+        case _:
+            turned = [angle + 45.0 * (paving.bond == "herringbone 45") for angle in angles]
+            best = best_laying(walk, make_bond(paving, paver), least_m, turned)
+            laying = open_joints(walk, best, greatest_m)
+    return _Laid(laying, most, _most_so_turned(walk, paver, least_m, laying, most))
+
+
+def _most_so_turned(walk: Polygon, paver: Paver, joint_m: float, laying: Laying,
+                    most: int) -> int:
+    """Return the bound on layouts whose units all lie as the laying's; `most` where turns mix."""
+    turns = {round(unit.turn_deg, 6) for unit in laying.units}
+    if len(turns) != 1:
+        return most
+    bound = line_bound(walk, paver.length_m, paver.width_m, joint_m, turns.pop(),
+                       enough=laying.count)
+    return min(most, bound)
 
 
 def _directions(site: Site, paving: Paving, walk: Polygon) -> tuple[float, ...]:
@@ -146,11 +208,6 @@ def _directions(site: Site, paving: Paving, walk: Polygon) -> tuple[float, ...]:
             raise GeometryError(message)
         return (side.direction_deg,)
     return (float(paving.direction),)
-
-
-def _lay(walk: Polygon, bond: Bond, paving: Paving, angles: Sequence[float]) -> Laying:
-    least_m, greatest_m = paving.joint_m
-    return open_joints(walk, best_laying(walk, bond, least_m, angles), greatest_m)
 
 
 def _at_most(limit: int | None, layings: Sequence[Laying]) -> tuple[Laying, ...]:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, isfinite
+from operator import index
 from typing import Final
 
 from bedplan.errors import StockError
@@ -85,17 +86,21 @@ def checked(
     Raises
     ------
     StockError
-        With every fault found: lengths that are not above zero, a kerf or trim below zero, no
-        stock at all, pieces longer than any board, too few boards.
+        With every fault found: lengths that are not whole or not above zero, a kerf or trim
+        below zero, no stock at all, pieces longer than any board, too few boards.
     """
-    faults = [*_bad_numbers(pieces, stock, kerf, end_trim, on_hand)]
+    numbers = [*pieces, *on_hand, *(s.length for s in stock), kerf, end_trim]
+    broken = [x for x in numbers if not hasattr(x, "__index__")]
+    faults = [f"{x!r} is not a whole number of units" for x in broken]
+    faults += [] if faults else _bad_numbers(pieces, stock, kerf, end_trim, on_hand)
     if pieces and not stock and not on_hand:
         faults.append("there is no stock and nothing on hand to cut from")
     if not faults:
         faults += _too_long(pieces, stock, end_trim, on_hand)
     if faults:
         raise StockError("; ".join(faults))
-    order = Order(tuple(pieces), tuple(stock), kerf, end_trim, tuple(on_hand))
+    lengths, leftovers = tuple(map(index, pieces)), tuple(map(index, on_hand))
+    order = Order(lengths, tuple(stock), index(kerf), index(end_trim), leftovers)
     _check_supply(order)
     return order
 

@@ -91,6 +91,20 @@ def test_a_walk_round_a_bed_is_bounded_leg_by_leg():
     assert upper_bound(walk, 0.3, 0.3, 0.0) > 74
 
 
+def test_a_course_broken_by_a_post_is_bounded_stretch_by_stretch():
+    # 0.52 m and 0.43 m beside the post: 5 + 4 tenths, not the 10 of the whole metre
+    walk = box(0, 0, 1.0, 0.1).difference(box(0.52, 0, 0.57, 0.1))
+    assert line_bound(walk, 0.1, 0.1, 0.0) == best_courses(walk, 0.1, 0.1, 0.0).count == 9
+
+
+@pytest.mark.parametrize("angle", [0.0, 17.0, 63.0])
+@pytest.mark.parametrize("region", REGIONS.values(), ids=REGIONS)
+def test_the_bound_is_the_same_with_along_and_across_exchanged(region, angle):
+    turned = affinity.rotate(region, -angle, origin=(0, 0))
+    swapped = shapely.transform(turned, lambda points: points[:, ::-1])
+    assert (line_bound(region, 0.21, 0.13, 0.01, angle) == line_bound(swapped, 0.13, 0.21, 0.01))
+
+
 def test_a_known_count_ends_the_search_and_lowers_nothing():
     exact = line_bound(CROOKED, 0.2, 0.15, 0.005)
     assert line_bound(CROOKED, 0.2, 0.15, 0.005, enough=10_000) >= exact

@@ -165,6 +165,7 @@ def test_sawing_order_is_longest_first():
         (([80, 70, 60], [StockLength(65)]), ["1 piece of 80", "by 15", "1 piece of 70", "by 5"]),
         (([70, 70], [StockLength(65)]), ["2 pieces of 70"]),
         (([10], []), ["no stock"]),
+        (([2.5], [StockLength(65)]), ["2.5 is not a whole number"]),
         (([0], [StockLength(65)]), ["piece 0", "above zero"]),
         (([-3], [StockLength(65)]), ["piece -3"]),
         (([5], [StockLength(0)]), ["stock 0"]),

@@ -18,9 +18,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bedplan._version import __version__
-from bedplan.errors import BedplanError, LayoutError
+from bedplan.errors import BedplanError, GeometryError, LayoutError
 
 if TYPE_CHECKING:
+    from bedplan.model.layout import Layout
     from bedplan.plan import Plan
 
 app = typer.Typer(
@@ -144,6 +145,69 @@ def draw(
     typer.echo(f"Drew {target}. Print it at 100 %.")
 
 
+PathName = Annotated[str, typer.Argument(metavar="PATH", help="The name of a path in the file.")]
+
+
+@app.command()
+def choices(
+    layout: LayoutFile,
+    path: Annotated[str | None, typer.Argument(metavar="[PATH]", help="The name of a path; "
+                                               "every paved path if none is given.")] = None,
+    show: ShowIn = None,
+) -> None:
+    """Compare every unit in every bond, path by path.
+
+    Count, bound, cover, joint, cost and weight of each, the most cover first.
+    """
+    from bedplan.outputs.tables import choices_table
+    from bedplan.plan.choices import choices as compare
+    from bedplan.site import resolve
+
+    read = _layout(layout, show)
+    site = resolve(read)
+    asked = [walk for walk in site.paths
+             if (walk.spec.paving if path is None else walk.spec.name == path)]
+    if not asked:
+        names = ", ".join(repr(walk.spec.name) for walk in site.paths) or "none"
+        wrong = f"no path called {path!r}" if path else "no path has pavers"
+        message = f"{layout}: {wrong}; the paths are {names}"
+        raise GeometryError(message)
+    _print_tables([choices_table(walk.spec.name, compare(read, site, walk), read.show)
+                   for walk in asked])
+
+
+@app.command()
+def choose(
+    layout: LayoutFile,
+    path: PathName,
+    pavers: Annotated[str | None, typer.Option(help="The unit to lay.")] = None,
+    bond: Annotated[str | None, typer.Option(help="The bond to lay it in.")] = None,
+    direction: Annotated[str | None, typer.Option(help="A side, degrees, or best.")] = None,
+) -> None:
+    """Write a unit, bond or direction into the layout file.
+
+    Only those values change; comments, order and every other byte stay. A choice that does not
+    work leaves the file as it was.
+    """
+    from bedplan.layout_file import parse_layout
+    from bedplan.layout_file.patch import with_values
+    from bedplan.outputs.files import replace_file
+    from bedplan.plan import make_plan
+
+    names = [spec.name for spec in _layout(layout, None).paths]
+    if path not in names:
+        known = ", ".join(map(repr, names)) or "none"
+        message = f"{layout}: no path called {path!r}; the paths are {known}"
+        raise GeometryError(message)
+    wanted = {"pavers": pavers, "bond": bond, "direction": direction}
+    values = {key: value for key, value in wanted.items() if value is not None}
+    changed = with_values(layout.read_bytes(), "path", names.index(path), values)
+    plan = make_plan(parse_layout(changed.decode("utf-8-sig"), str(layout), layout.parent))
+    replace_file(layout, changed)
+    count = plan.walks[names.index(path)].count
+    typer.echo(f"{layout}: {path} changed; {_counted(count, 'whole unit')} now.")
+
+
 @app.command()
 def export(
     layout: LayoutFile,
@@ -172,17 +236,21 @@ def schema() -> None:
                  **FileModel.model_json_schema()})
 
 
-def _plan(path: Path, show: Show | None, seconds: float) -> Plan:
+def _layout(path: Path, show: Show | None) -> Layout:
     from dataclasses import replace
 
-    from bedplan.layout_file import load_layout, place_faults
-    from bedplan.plan import FreeSearch, make_plan
+    from bedplan.layout_file import load_layout
 
     layout = load_layout(path)
-    if show:
-        layout = replace(layout, show=show.value)
+    return replace(layout, show=show.value) if show else layout
+
+
+def _plan(path: Path, show: Show | None, seconds: float) -> Plan:
+    from bedplan.layout_file import place_faults
+    from bedplan.plan import FreeSearch, make_plan
+
     try:
-        return make_plan(layout, FreeSearch(seconds, _show_search))
+        return make_plan(_layout(path, show), FreeSearch(seconds, _show_search))
     except LayoutError as error:
         raise place_faults(path, error) from None
     finally:

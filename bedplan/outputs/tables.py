@@ -14,6 +14,7 @@ from typing import Literal
 from bedplan.edging import Piece
 from bedplan.model.materials import Material
 from bedplan.plan import BarrierPlan, BoardPlan, Plan, Walk
+from bedplan.plan.choices import Choice
 from bedplan.takeoff.loose import bags_for
 from bedplan.takeoff.order import bag_size
 from bedplan.units import (
@@ -102,12 +103,15 @@ def _path_row(walk: Walk, plan: Plan, show: System) -> Row:
     area = format_area(walk.path.area.area, show)
     if walk.paver is None or walk.path.spec.paving is None:
         return (walk.path.spec.name, area, *[""] * 7)
-    joints = sorted({format_length(laying.joint_m, show, 32) for laying in walk.layings})
     ways = list(dict.fromkeys(direction_words(plan, laying.direction_deg)
                               for laying in walk.layings))
     return (walk.path.spec.name, area, str(walk.count), str(walk.line_bound),
-            str(walk.upper_bound), walk.path.spec.paving.bond, ", ".join(ways), ", ".join(joints),
-            format_area(walk.open_area_m2, show))
+            str(walk.upper_bound), walk.path.spec.paving.bond, ", ".join(ways),
+            _joints(walk, show), format_area(walk.open_area_m2, show))
+
+
+def _joints(walk: Walk, show: System) -> str:
+    return ", ".join(sorted({format_length(laying.joint_m, show, 32) for laying in walk.layings}))
 
 
 def direction_words(plan: Plan, direction_deg: float) -> str:
@@ -207,6 +211,21 @@ def _as_bags(material: Material, loose_m3: float, show: System) -> str:
 
 def _mass(mass_kg: float | None, show: System) -> str:
     return "no density" if mass_kg is None else format_mass(mass_kg, show)
+
+
+def choices_table(path: str, made: Sequence[Choice], show: System) -> Table:
+    """Return every unit and bond for one path side by side, the file's own marked."""
+    rows = tuple((choice.paver, choice.bond, str(choice.walk.count), str(choice.walk.line_bound),
+                  f"{choice.cover:.0%}", _joints(choice.walk, show), _money(choice.cost),
+                  "no weight" if choice.weight_kg is None
+                  else format_mass(choice.weight_kg, show), "in the file" if choice.chosen else "")
+                 for choice in made)
+    columns = (Column("unit", "left"), Column("bond", "left"), Column("count"),
+               Column("most so turned"), Column("cover"), Column("joint"),
+               Column("cost"), Column("weight"), Column("", "left"))
+    return Table(f"Choices for {path}", columns, rows,
+                 "Cover: share of the path's ground under units. Cost: units to buy after those "
+                 "on hand.")
 
 
 def order_table(plan: Plan) -> Table:

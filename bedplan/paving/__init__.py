@@ -1,8 +1,10 @@
 """Whole units laid in a region, none cut (layer: engine).
 
 `best_shift` lays one bond in one direction, `best_laying` tries bonds and directions,
-`open_joints` shares slack out into the joints, `upper_bound` says how many units any layout at
-all could hold, and `pack_rectangle` packs a rectangle with no pattern.
+`open_joints` shares slack out into the joints. `best_courses` slides every row on its own,
+`lay_free` keeps no pattern at all, and `pack_rectangle` packs a rectangle without one.
+`upper_bound` says how many units any layout at all could hold, `line_bound` any in which all
+units are turned alike, `direction_bound` any in which they share one direction, whichever.
 """
 
 from __future__ import annotations
@@ -20,7 +22,11 @@ if TYPE_CHECKING:
         running,
         stack,
     )
-    from bedplan.paving.bounds import upper_bound
+    from bedplan.paving.bound_alike import line_bound
+    from bedplan.paving.bound_any import upper_bound
+    from bedplan.paving.bound_directions import direction_bound
+    from bedplan.paving.courses import best_courses, courses_along
+    from bedplan.paving.free import lay_free
     from bedplan.paving.joints import open_joints
     from bedplan.paving.laying import Laying, Placement
     from bedplan.paving.rectangle import pack_rectangle
@@ -32,17 +38,22 @@ _HOMES = {
     "Laying": "laying",
     "Placement": "laying",
     "basket_weave": "bonds",
+    "best_courses": "courses",
     "best_laying": "sides",
     "best_shift": "shift",
+    "courses_along": "courses",
+    "direction_bound": "bound_directions",
     "directions": "sides",
     "herringbone": "bonds",
+    "lay_free": "free",
     "least_gap_m": "bonds",
+    "line_bound": "bound_alike",
     "open_joints": "joints",
     "pack_rectangle": "rectangle",
     "pinwheel": "bonds",
     "running": "bonds",
     "stack": "bonds",
-    "upper_bound": "bounds",
+    "upper_bound": "bound_any",
 }
 
 __all__ = [
@@ -50,11 +61,16 @@ __all__ = [
     "Laying",
     "Placement",
     "basket_weave",
+    "best_courses",
     "best_laying",
     "best_shift",
+    "courses_along",
+    "direction_bound",
     "directions",
     "herringbone",
+    "lay_free",
     "least_gap_m",
+    "line_bound",
     "open_joints",
     "pack_rectangle",
     "pinwheel",

@@ -31,9 +31,9 @@ from bedplan.paving import (
     stack,
     upper_bound,
 )
+from bedplan.paving.bound_alike import line_bound
 from bedplan.paving.courses import courses_along
 from bedplan.paving.free import lay_free
-from bedplan.paving.line_bound import line_bound
 from bedplan.site.paths import paving_region
 
 BONDS: Final = ("stack", "running", "herringbone", "herringbone 45", "basket weave", "courses",

@@ -17,7 +17,7 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.geometry.tolerance import FIT_M
-from bedplan.paving.line_bound import GOOD, QUICK, boxes_over, line_bound
+from bedplan.paving.bound_alike import GOOD, QUICK, boxes_over, line_bound
 from bedplan.paving.sides import directions
 
 _FIRST_DEG: Final = 4.0

@@ -26,10 +26,13 @@ if TYPE_CHECKING:
 
 app = typer.Typer(
     help="Plan edged beds and paved walks inside a fence as it was really built: what fits, "
-         "where it goes, what to cut, what to buy.",
-    no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None,
+    "where it goes, what to cut, what to buy.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-    epilog="Start with: bedplan new my-garden.toml")
+    epilog="Start with: bedplan new my-garden.toml",
+)
 
 
 class Show(StrEnum):
@@ -50,18 +53,25 @@ class SheetName(StrEnum):
 
 LayoutFile = Annotated[Path, typer.Argument(metavar="LAYOUT", help="A layout file (TOML).")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print figures in SI units as JSON.")]
-ShowIn = Annotated[Show | None, typer.Option("--show", help="Read results in this system, "
-                                             "whatever the file says.")]
+ShowIn = Annotated[
+    Show | None,
+    typer.Option("--show", help="Read results in this system, whatever the file says."),
+]
 
 
-Seconds = Annotated[float, typer.Option("--seconds", min=0.1, help="How long each walk with the "
-                                        'bond "free" may be searched.')]
+Seconds = Annotated[
+    float,
+    typer.Option(
+        "--seconds", min=0.1, help='How long each walk with the bond "free" may be searched.'
+    ),
+]
 
 
 @app.callback(invoke_without_command=True)
 def _start(
-    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.",
-                                          is_eager=True)] = False,
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and stop.", is_eager=True)
+    ] = False,
 ) -> None:
     if version:
         typer.echo(f"bedplan {__version__}")
@@ -106,8 +116,9 @@ def check(layout: LayoutFile, *, json: AsJson = False, seconds: Seconds = 5.0) -
 
 
 @app.command()
-def takeoff(layout: LayoutFile, *, json: AsJson = False, show: ShowIn = None,
-            seconds: Seconds = 5.0) -> None:
+def takeoff(
+    layout: LayoutFile, *, json: AsJson = False, show: ShowIn = None, seconds: Seconds = 5.0
+) -> None:
     """Print every quantity and the order.
 
     Areas, edging pieces with their cut plan, whole units, strips of weed barrier, fill, and
@@ -127,11 +138,19 @@ def takeoff(layout: LayoutFile, *, json: AsJson = False, show: ShowIn = None,
 @app.command()
 def draw(
     layout: LayoutFile,
-    out: Annotated[Path | None, typer.Option("--out", "-o", metavar="FILE",
-                                             help="A .pdf, .svg or .png file. Default: the "
-                                             "layout's name with .pdf.")] = None,
-    sheet: Annotated[SheetName | None, typer.Option(help="Sheet; letter for imperial layouts, "
-                                                    "a4 for metric ones.")] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            "-o",
+            metavar="FILE",
+            help="A .pdf, .svg or .png file. Default: the layout's name with .pdf.",
+        ),
+    ] = None,
+    sheet: Annotated[
+        SheetName | None,
+        typer.Option(help="Sheet; letter for imperial layouts, a4 for metric ones."),
+    ] = None,
     show: ShowIn = None,
     seconds: Seconds = 5.0,
 ) -> None:
@@ -151,8 +170,12 @@ PathName = Annotated[str, typer.Argument(metavar="PATH", help="The name of a pat
 @app.command()
 def choices(
     layout: LayoutFile,
-    path: Annotated[str | None, typer.Argument(metavar="[PATH]", help="The name of a path; "
-                                               "every paved path if none is given.")] = None,
+    path: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="[PATH]", help="The name of a path; every paved path if none is given."
+        ),
+    ] = None,
     show: ShowIn = None,
 ) -> None:
     """Compare every unit in every bond, path by path.
@@ -165,15 +188,19 @@ def choices(
 
     read = _layout(layout, show)
     site = resolve(read)
-    asked = [walk for walk in site.paths
-             if (walk.spec.paving if path is None else walk.spec.name == path)]
+    asked = [
+        walk
+        for walk in site.paths
+        if (walk.spec.paving if path is None else walk.spec.name == path)
+    ]
     if not asked:
         names = ", ".join(repr(walk.spec.name) for walk in site.paths) or "none"
         wrong = f"no path called {path!r}" if path else "no path has pavers"
         message = f"{layout}: {wrong}; the paths are {names}"
         raise GeometryError(message)
-    _print_tables([choices_table(walk.spec.name, compare(read, site, walk), read.show)
-                   for walk in asked])
+    _print_tables(
+        [choices_table(walk.spec.name, compare(read, site, walk), read.show) for walk in asked]
+    )
 
 
 @app.command()
@@ -211,8 +238,15 @@ def choose(
 @app.command()
 def export(
     layout: LayoutFile,
-    out: Annotated[Path | None, typer.Option("--out", "-o", metavar="FILE", help="A .gpkg file. "
-                                             "Default: the layout's name with .gpkg.")] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            "-o",
+            metavar="FILE",
+            help="A .gpkg file. Default: the layout's name with .gpkg.",
+        ),
+    ] = None,
     seconds: Seconds = 5.0,
 ) -> None:
     """Write every part as layers of a GeoPackage.
@@ -232,8 +266,12 @@ def schema() -> None:
     """Print the JSON Schema of layout files, for editors."""
     from bedplan.layout_file.schema import LayoutFile as FileModel
 
-    _print_json({"$schema": "https://json-schema.org/draft/2020-12/schema",
-                 **FileModel.model_json_schema()})
+    _print_json(
+        {
+            "$schema": "https://json-schema.org/draft/2020-12/schema",
+            **FileModel.model_json_schema(),
+        }
+    )
 
 
 def _layout(path: Path, show: Show | None) -> Layout:
@@ -262,8 +300,9 @@ def _show_search(share: float, count: int) -> None:
     """Keep one line on the terminal that says how far a free laying is."""
     if sys.stderr.isatty():
         bar = "#" * round(20 * share)
-        typer.echo(f"\rlaying freely [{bar:20s}] {count} units; Ctrl-C keeps them", err=True,
-                   nl=False)
+        typer.echo(
+            f"\rlaying freely [{bar:20s}] {count} units; Ctrl-C keeps them", err=True, nl=False
+        )
 
 
 def _record(plan: Plan) -> dict[str, object]:
@@ -324,7 +363,9 @@ def main() -> None:
     except Exception as error:  # the last line: a person gets no traceback
         if os.environ.get("BEDPLAN_DEBUG"):
             raise
-        typer.echo(f"bedplan failed: {type(error).__name__}: {error}. This is a bug in bedplan; "
-                   "set BEDPLAN_DEBUG=1 to see where, and report it with the layout file.",
-                   err=True)
+        typer.echo(
+            f"bedplan failed: {type(error).__name__}: {error}. This is a bug in bedplan; "
+            "set BEDPLAN_DEBUG=1 to see where, and report it with the layout file.",
+            err=True,
+        )
         sys.exit(2)

@@ -86,8 +86,12 @@ _KINDS: Final[dict[str, _Kind]] = {
     "area": _Kind("an area", '"40 ft^2" or "3.7 m^2"', {"[length]": 2}, "meter ** 2"),
     "volume": _Kind("a volume", '"0.6 yd^3" or "50 L"', {"[length]": 3}, "meter ** 3"),
     "mass": _Kind("a weight", '"36 lb" or "16 kg"', {"[mass]": 1}, "kilogram"),
-    "density": _Kind("a weight per volume", '"2950 lb/yd^3" or "1750 kg/m^3"',
-                     {"[mass]": 1, "[length]": -3}, "kilogram / meter ** 3"),
+    "density": _Kind(
+        "a weight per volume",
+        '"2950 lb/yd^3" or "1750 kg/m^3"',
+        {"[mass]": 1, "[length]": -3},
+        "kilogram / meter ** 3",
+    ),
     "ratio": _Kind("a plain number or a percentage", '1.25 or "2 %"', {}, ""),
     "angle": _Kind("an angle in degrees", '30 or "30 deg"', {"[angle]": 1}, "degree"),
 }
@@ -135,8 +139,11 @@ def parse(value: object, dimension: Dimension, bare: str = "") -> float:
         start = f"{value[:40]}…"
         raise UnitError(start, describe(dimension), "write it in fewer signs")
     try:
-        result = (_parse_text(value, dimension) if isinstance(value, str)
-                  else _parse_number(value, dimension, bare))
+        result = (
+            _parse_text(value, dimension)
+            if isinstance(value, str)
+            else _parse_number(value, dimension, bare)
+        )
     except OverflowError:
         result = math.inf
     if not math.isfinite(result):
@@ -313,7 +320,7 @@ def format_length(length_m: float, show: System = "imperial", denominator: int =
 
 def format_area(area_m2: float, show: System = "imperial") -> str:
     """Return an area: ``12.4 ft^2`` or ``1.15 m^2``."""
-    return (f"{area_m2:.2f} m^2" if show == "metric" else f"{area_m2 / FOOT2_M2:.1f} ft^2")
+    return f"{area_m2:.2f} m^2" if show == "metric" else f"{area_m2 / FOOT2_M2:.1f} ft^2"
 
 
 def format_volume(volume_m3: float, show: System = "imperial") -> str:

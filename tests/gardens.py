@@ -33,9 +33,12 @@ YARD3 = 0.9144**3
 
 def fence(points):
     """Return the spec of a fence with corners A, B, C…"""
-    return EnclosureSpec(tuple(
-        (name, (float(x), float(y)))
-        for name, (x, y) in zip(ascii_uppercase, points, strict=False)))
+    return EnclosureSpec(
+        tuple(
+            (name, (float(x), float(y)))
+            for name, (x, y) in zip(ascii_uppercase, points, strict=False)
+        )
+    )
 
 
 def rectangle(width, height):
@@ -57,8 +60,14 @@ WALK = PathSpec("walk", Rest())
 
 
 def garden(spec, beds=(), paths=(WALK,), board=None, **more):
-    return Layout("Garden", spec, beds=tuple(beds), paths=tuple(paths),
-                  boards={"pine": board or pine()}, **more)
+    return Layout(
+        "Garden",
+        spec,
+        beds=tuple(beds),
+        paths=tuple(paths),
+        boards={"pine": board or pine()},
+        **more,
+    )
 
 
 def edged(points, board, **more):
@@ -102,6 +111,7 @@ def moved_point(point, angle_deg, dx, dy):
 
 def moved(layout, angle_deg, dx, dy):
     """Return the same garden drawn elsewhere, turned about the origin and then shifted."""
+
     def to(place):
         fixed = isinstance(place, SidePoint)
         return place if fixed else moved_point(place, angle_deg, dx, dy)
@@ -123,10 +133,12 @@ def moved(layout, angle_deg, dx, dy):
 
     corners = tuple((name, to(at)) for name, at in layout.enclosure.corners)
     return replace(
-        layout, enclosure=replace(layout.enclosure, corners=corners),
+        layout,
+        enclosure=replace(layout.enclosure, corners=corners),
         plants=tuple(replace(plant, at=to(plant.at)) for plant in layout.plants),
         beds=tuple(replace(each, shape=shape_of(each.shape)) for each in layout.beds),
-        paths=tuple(replace(each, shape=shape_of(each.shape)) for each in layout.paths))
+        paths=tuple(replace(each, shape=shape_of(each.shape)) for each in layout.paths),
+    )
 
 
 def total_area(shapes):

@@ -57,10 +57,16 @@ def edge_beds(site: Site, boards: Mapping[str, Board]) -> tuple[BedEdging, ...]:
         if bed.curved_m and board.bends:
             made = _edge_round(bed, board, number)
         else:
-            earlier = Served([site.beds[i].outline for i in near[number - 1]
-                              if i < number - 1 and site.beds[i].spec.edging])
-            made = _edge_straight(bed, board, number,
-                                  [earlier] if bed.spec.against_fence else [fence, earlier])
+            earlier = Served(
+                [
+                    site.beds[i].outline
+                    for i in near[number - 1]
+                    if i < number - 1 and site.beds[i].spec.edging
+                ]
+            )
+            made = _edge_straight(
+                bed, board, number, [earlier] if bed.spec.against_fence else [fence, earlier]
+            )
         done.append(made)
         if not _fills(bed, made):
             faults.append(_no_room(bed, board, number))
@@ -77,9 +83,13 @@ def _fills(bed: PlacedBed, made: BedEdging) -> bool:
 
 
 def _no_room(bed: PlacedBed, board: Board, number: int) -> Fault:
-    return Fault(("bed", number - 1), f"bed {bed.spec.name!r} is too small somewhere for boards "
-                 f"{tell_length(board.thickness_m)} thick", "room for its boards and for ground "
-                 "between them", "make it wider there, or take thinner boards or no edging")
+    return Fault(
+        ("bed", number - 1),
+        f"bed {bed.spec.name!r} is too small somewhere for boards "
+        f"{tell_length(board.thickness_m)} thick",
+        "room for its boards and for ground between them",
+        "make it wider there, or take thinner boards or no edging",
+    )
 
 
 def _longest_m(board: Board) -> float:
@@ -88,23 +98,29 @@ def _longest_m(board: Board) -> float:
     return board.longest_m or on_hand
 
 
-def _edge_straight(bed: PlacedBed, board: Board, number: int,
-                   served: Sequence[Served]) -> BedEdging:
+def _edge_straight(
+    bed: PlacedBed, board: Board, number: int, served: Sequence[Served]
+) -> BedEdging:
     runs: list[Run] = []
     pieces: list[Piece] = []
     splices: list[Point] = []
     for ring in edges_of(bed.outline, served, max(SHORTEST_RUN_M, board.thickness_m)):
         for edge, span, start, end in _cut_runs(ring, board):
-            run = Run(len(runs) + 1, edge.line.point(span[0]), edge.line.point(span[1]),
-                      span[1] - span[0])
+            run = Run(
+                len(runs) + 1,
+                edge.line.point(span[0]),
+                edge.line.point(span[1]),
+                span[1] - span[0],
+            )
             runs.append(run)
             made, at = _pieces(edge, (start, end), board, (bed.spec.name, number, run.number))
             pieces += made
             splices += at
     sound = all(piece.outline.is_valid for piece in pieces)
     planting = minus(bed.outline, *(piece.outline for piece in pieces)) if sound else EMPTY
-    return BedEdging(bed.spec.name, board.name, tuple(runs), tuple(pieces), tuple(splices),
-                     planting)
+    return BedEdging(
+        bed.spec.name, board.name, tuple(runs), tuple(pieces), tuple(splices), planting
+    )
 
 
 def _cut_runs(ring: Sequence[Edge], board: Board) -> Iterator[tuple[Edge, Span, Cut, Cut]]:
@@ -112,23 +128,32 @@ def _cut_runs(ring: Sequence[Edge], board: Board) -> Iterator[tuple[Edge, Span, 
     for index, edge in enumerate(ring):
         before, after = ring[index - 1], ring[(index + 1) % len(ring)]
         for span in edge.spans:
-            start = (joint_cuts(before, edge, board)[1] if span[0] == 0.0
-                     else open_cut(edge, span[0], before, board))
-            end = (joint_cuts(edge, after, board)[0] if span[1] == edge.length_m
-                   else open_cut(edge, span[1], after, board))
+            start = (
+                joint_cuts(before, edge, board)[1]
+                if span[0] == 0.0
+                else open_cut(edge, span[0], before, board)
+            )
+            end = (
+                joint_cuts(edge, after, board)[0]
+                if span[1] == edge.length_m
+                else open_cut(edge, span[1], after, board)
+            )
             whole = span == (0.0, edge.length_m)
             if whole or _shortest_face_m(edge, start, end, board) > SHORTEST_RUN_M:
                 yield edge, span, start, end
 
 
 def _shortest_face_m(edge: Edge, start: Cut, end: Cut, board: Board) -> float:
-    ends = [face_ends(face, start[1], end[1])
-            for face in (edge.line, edge.line.shifted(board.thickness_m))]
+    ends = [
+        face_ends(face, start[1], end[1])
+        for face in (edge.line, edge.line.shifted(board.thickness_m))
+    ]
     return min(last - first for first, last in ends)
 
 
-def _pieces(edge: Edge, cuts: tuple[Cut, Cut], board: Board,
-            place: tuple[str, int, int]) -> tuple[list[Piece], list[Point]]:
+def _pieces(
+    edge: Edge, cuts: tuple[Cut, Cut], board: Board, place: tuple[str, int, int]
+) -> tuple[list[Piece], list[Point]]:
     """Cut one run into as few equal pieces as the stock allows."""
     outer, inner = edge.line, edge.line.shifted(board.thickness_m)
     faces = (*face_ends(outer, cuts[0][1], cuts[1][1]), *face_ends(inner, cuts[0][1], cuts[1][1]))
@@ -159,19 +184,35 @@ def _piece_count(length_m: float, board: Board) -> int:
     return -(-nanometres(length_m) // nanometres(_longest_m(board)))
 
 
-def _piece(faces: tuple[Line, Line], cuts: tuple[Cut, Cut], board: Board,
-           place: tuple[str, int, int], letter: str) -> Piece:
+def _piece(
+    faces: tuple[Line, Line],
+    cuts: tuple[Cut, Cut],
+    board: Board,
+    place: tuple[str, int, int],
+    letter: str,
+) -> Piece:
     outer, inner = faces
     bed, number, run = place
     (outer_a, outer_b), (inner_a, inner_b) = (
-        face_ends(face, cuts[0][1], cuts[1][1]) for face in faces)
-    outline = Polygon([outer.point(outer_a), outer.point(outer_b),
-                       inner.point(inner_b), inner.point(inner_a)])
-    ends = (End(cuts[0][0], _saw_deg(inner_a - outer_a, board.thickness_m)),
-            End(cuts[1][0], _saw_deg(inner_b - outer_b, board.thickness_m)))
-    return Piece(f"{number}.{run}{letter}", bed, run, board.name,
-                 max(outer_b, inner_b) - min(outer_a, inner_a),
-                 min(outer_b - outer_a, inner_b - inner_a), ends, outline)
+        face_ends(face, cuts[0][1], cuts[1][1]) for face in faces
+    )
+    outline = Polygon(
+        [outer.point(outer_a), outer.point(outer_b), inner.point(inner_b), inner.point(inner_a)]
+    )
+    ends = (
+        End(cuts[0][0], _saw_deg(inner_a - outer_a, board.thickness_m)),
+        End(cuts[1][0], _saw_deg(inner_b - outer_b, board.thickness_m)),
+    )
+    return Piece(
+        f"{number}.{run}{letter}",
+        bed,
+        run,
+        board.name,
+        max(outer_b, inner_b) - min(outer_a, inner_a),
+        min(outer_b - outer_a, inner_b - inner_a),
+        ends,
+        outline,
+    )
 
 
 def _saw_deg(run_off_m: float, thickness_m: float) -> float:
@@ -189,19 +230,35 @@ def _edge_round(bed: PlacedBed, board: Board, number: int) -> BedEdging:
     joint: Joint = "closed" if count == 1 else "splice"
     starts = [bed.outline.exterior.interpolate(i / count, normalized=True) for i in range(count)]
     pieces = tuple(
-        Piece(f"{number}.1{ascii_lowercase[i % 26] if count > 1 else ''}", bed.spec.name, 1,
-              board.name, around_m / count, around_m / count,
-              (End(joint, 0.0), End(joint, 0.0)), _sector(bed, inner, i, count))
-        for i in range(count))
+        Piece(
+            f"{number}.1{ascii_lowercase[i % 26] if count > 1 else ''}",
+            bed.spec.name,
+            1,
+            board.name,
+            around_m / count,
+            around_m / count,
+            (End(joint, 0.0), End(joint, 0.0)),
+            _sector(bed, inner, i, count),
+        )
+        for i in range(count)
+    )
     start = (starts[0].x, starts[0].y)
-    return BedEdging(bed.spec.name, board.name, (Run(1, start, start, around_m),), pieces,
-                     tuple((p.x, p.y) for p in starts) if count > 1 else (), inner)
+    return BedEdging(
+        bed.spec.name,
+        board.name,
+        (Run(1, start, start, around_m),),
+        pieces,
+        tuple((p.x, p.y) for p in starts) if count > 1 else (),
+        inner,
+    )
 
 
 def _sector(bed: PlacedBed, inner: Polygon, part: int, count: int) -> Polygon:
     """Return the part of a round board between two of its splices."""
     if count == 1:
         return minus(bed.outline, inner)
-    faces = [substring(ring.exterior, part / count, (part + 1) / count,
-                                   normalized=True) for ring in (bed.outline, inner)]
+    faces = [
+        substring(ring.exterior, part / count, (part + 1) / count, normalized=True)
+        for ring in (bed.outline, inner)
+    ]
     return Polygon([*faces[0].coords, *reversed(faces[1].coords)])

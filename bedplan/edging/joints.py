@@ -82,11 +82,13 @@ def open_cut(edge: Edge, station_m: float, corner: Edge, board: Board) -> Cut:
     """
     at_end = corner.start == edge.end
     face = corner.line.shifted(board.thickness_m)
-    crossed = [edge.line.station(point) for line in (edge.line, edge.line.shifted(
-        board.thickness_m)) if (point := line.meet(face)) is not None]
+    crossed = [
+        edge.line.station(point)
+        for line in (edge.line, edge.line.shifted(board.thickness_m))
+        if (point := line.meet(face)) is not None
+    ]
     stands = corner.boarded_at_start() if at_end else corner.boarded_at_end()
-    if stands and crossed and (
-            min(crossed) < station_m if at_end else max(crossed) > station_m):
+    if stands and crossed and (min(crossed) < station_m if at_end else max(crossed) > station_m):
         return "stop", face
     return "square", square_cut(edge, station_m)
 
@@ -101,8 +103,10 @@ def _dies_into(arriving: Edge, leaving: Edge, outward: bool) -> tuple[Cut, Cut]:
     """Return cuts along the fence or neighbour a lone board meets; square at inward corners."""
     if outward:
         return ("fence", leaving.line), ("fence", arriving.line)
-    return (("square", square_cut(arriving, arriving.length_m)),
-            ("square", square_cut(leaving, 0.0)))
+    return (
+        ("square", square_cut(arriving, arriving.length_m)),
+        ("square", square_cut(leaving, 0.0)),
+    )
 
 
 def _turns_left(arriving: Edge, leaving: Edge) -> bool:

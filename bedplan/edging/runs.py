@@ -64,8 +64,7 @@ class Served:
 
     def __init__(self, outlines: Sequence[Polygon]) -> None:
         self._segments = [segment for outline in outlines for segment in _segments(outline)]
-        self._tree = shapely.STRtree(
-            [shapely.linestrings(segment) for segment in self._segments])
+        self._tree = shapely.STRtree([shapely.linestrings(segment) for segment in self._segments])
 
     def near(self, start: Point, end: Point) -> list[NDArray[np.float64]]:
         """Return the segments, ``(2, 2)`` each, within `SNAP_M` of an edge."""
@@ -80,8 +79,9 @@ def _segments(outline: Polygon) -> list[NDArray[np.float64]]:
     return [np.stack(pair) for ring in corners for pair in pairwise(ring)]
 
 
-def edges_of(outline: Polygon, served: Sequence[Served],
-             shortest_m: float = SHORTEST_RUN_M) -> list[list[Edge]]:
+def edges_of(
+    outline: Polygon, served: Sequence[Served], shortest_m: float = SHORTEST_RUN_M
+) -> list[list[Edge]]:
     """Return the edges of every ring of an outline, walked with the bed on the left.
 
     Parameters
@@ -93,8 +93,10 @@ def edges_of(outline: Polygon, served: Sequence[Served],
     shortest_m
         Stretches left free of it that are no longer than this carry no board either [m].
     """
-    return [_ring_edges(corners(ring.coords), served, shortest_m)
-            for ring in (outline.exterior, *outline.interiors)]
+    return [
+        _ring_edges(corners(ring.coords), served, shortest_m)
+        for ring in (outline.exterior, *outline.interiors)
+    ]
 
 
 def corners(ring: Sequence[Point]) -> list[Point]:
@@ -115,18 +117,23 @@ def corners(ring: Sequence[Point]) -> list[Point]:
     return [point for point in dict.fromkeys(points) if point in kept]
 
 
-def _ring_edges(points: Sequence[Point], served: Sequence[Served],
-                shortest_m: float) -> list[Edge]:
+def _ring_edges(
+    points: Sequence[Point], served: Sequence[Served], shortest_m: float
+) -> list[Edge]:
     pairs = zip(points, [*points[1:], points[0]], strict=True)
-    return [Edge(start, end, _free_spans(start, end, served, shortest_m))
-            for start, end in pairs]
+    return [Edge(start, end, _free_spans(start, end, served, shortest_m)) for start, end in pairs]
 
 
-def _free_spans(start: Point, end: Point, served: Sequence[Served],
-                shortest_m: float) -> tuple[Span, ...]:
+def _free_spans(
+    start: Point, end: Point, served: Sequence[Served], shortest_m: float
+) -> tuple[Span, ...]:
     line, length_m = through(start, end), math.dist(start, end)
-    covered = [span for lines in served for segment in lines.near(start, end)
-               if (span := _shared(line, length_m, segment)) is not None]
+    covered = [
+        span
+        for lines in served
+        for segment in lines.near(start, end)
+        if (span := _shared(line, length_m, segment)) is not None
+    ]
     if not covered:
         return ((0.0, length_m),)
     free, at = [], 0.0

@@ -40,8 +40,9 @@ def rectangle_kernel(length_m: float, width_m: float) -> Array:
     corners
         ``(4, 2)`` corners, length along x.
     """
-    return 0.5 * np.array([[-length_m, -width_m], [length_m, -width_m],
-                           [length_m, width_m], [-length_m, width_m]])
+    return 0.5 * np.array(
+        [[-length_m, -width_m], [length_m, -width_m], [length_m, width_m], [-length_m, width_m]]
+    )
 
 
 def disc_kernel(radius_m: float, *, outer: bool, corners: int = 32) -> Array:
@@ -139,8 +140,10 @@ def _blocked(region: BaseGeometry, kernel: Array) -> list[BaseGeometry]:
     holes = [ring for part in parts for ring in part.interiors]
     convex = [shapely.get_coordinates(ring)[None, :-1] for ring in holes if _is_convex(ring)]
     others = [ring for ring in holes if not _is_convex(ring)]
-    return [*_swept([*(part.exterior for part in parts), *others], kernel),
-            *(_hulls(corners, kernel)[0] for corners in convex)]
+    return [
+        *_swept([*(part.exterior for part in parts), *others], kernel),
+        *(_hulls(corners, kernel)[0] for corners in convex),
+    ]
 
 
 def _swept(rings: Iterable[BaseGeometry], kernel: Array) -> list[BaseGeometry]:
@@ -168,8 +171,11 @@ def _hulls(corner_sets: Array, kernel: Array) -> npt.NDArray[np.object_]:
 
 def _areas(shape: BaseGeometry) -> BaseGeometry:
     """Return the polygons of an overlay's result, lines and points dropped, slivers kept."""
-    pieces = [piece for piece in shapely.get_parts(shapely.get_parts(shape))
-              if piece.geom_type == "Polygon" and piece.area > 0.0]
+    pieces = [
+        piece
+        for piece in shapely.get_parts(shapely.get_parts(shape))
+        if piece.geom_type == "Polygon" and piece.area > 0.0
+    ]
     if len(pieces) == 1:
         return pieces[0]
     return MultiPolygon(pieces) if pieces else EMPTY

@@ -21,8 +21,9 @@ class Line:
 
     def shifted(self, left_m: float) -> Line:
         """Return the parallel line `left_m` to the left [m]."""
-        return Line((self.at[0] - left_m * self.along[1], self.at[1] + left_m * self.along[0]),
-                    self.along)
+        return Line(
+            (self.at[0] - left_m * self.along[1], self.at[1] + left_m * self.along[0]), self.along
+        )
 
     def point(self, distance_m: float) -> Point:
         """Return the point at a distance along the line from its own point [m]."""
@@ -30,13 +31,11 @@ class Line:
 
     def station(self, point: Point) -> float:
         """Return how far along the line a point lies [m]."""
-        return ((point[0] - self.at[0]) * self.along[0]
-                + (point[1] - self.at[1]) * self.along[1])
+        return (point[0] - self.at[0]) * self.along[0] + (point[1] - self.at[1]) * self.along[1]
 
     def left_of(self, point: Point) -> float:
         """Return how far a point lies to the left of the line [m], negative to the right."""
-        return ((point[1] - self.at[1]) * self.along[0]
-                - (point[0] - self.at[0]) * self.along[1])
+        return (point[1] - self.at[1]) * self.along[0] - (point[0] - self.at[0]) * self.along[1]
 
     def meet(self, other: Line) -> Point | None:
         """Return where two lines cross, or None if they run parallel."""

@@ -22,8 +22,11 @@ EMPTY = Polygon()
 
 def parts(shape: BaseGeometry) -> list[Polygon]:
     """Return the polygons of any shape, largest first; lines, points and slivers are dropped."""
-    pieces = [piece for piece in shapely.get_parts(shapely.get_parts(shape))
-              if piece.geom_type == "Polygon" and piece.area > AREA_M2]
+    pieces = [
+        piece
+        for piece in shapely.get_parts(shapely.get_parts(shape))
+        if piece.geom_type == "Polygon" and piece.area > AREA_M2
+    ]
     return sorted(pieces, key=lambda piece: -piece.area)
 
 
@@ -151,5 +154,6 @@ def circle(center: tuple[float, float], radius_m: float, sagitta_m: float = 2.5e
     scale = np.sqrt(2.0 * np.pi / (count * np.sin(2.0 * np.pi / count)))
     turn = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)
     reach = radius_m * scale
-    return Polygon(np.column_stack((center[0] + reach * np.cos(turn),
-                                    center[1] + reach * np.sin(turn))))
+    return Polygon(
+        np.column_stack((center[0] + reach * np.cos(turn), center[1] + reach * np.sin(turn)))
+    )

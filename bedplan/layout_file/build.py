@@ -80,10 +80,14 @@ def build_layout(file: LayoutFile, lists: list[PriceList]) -> Layout:
         paths=tuple(_path(path) for path in file.path),
         boards={name: _board(name, board) for each in goods for name, board in each.board.items()},
         pavers={name: _paver(name, paver) for each in goods for name, paver in each.paver.items()},
-        fabrics={name: _fabric(name, fabric)
-                 for each in goods for name, fabric in each.fabric.items()},
-        materials={name: _material(name, material)
-                   for each in goods for name, material in each.material.items()},
+        fabrics={
+            name: _fabric(name, fabric) for each in goods for name, fabric in each.fabric.items()
+        },
+        materials={
+            name: _material(name, material)
+            for each in goods
+            for name, material in each.material.items()
+        },
         show=_show(file),
     )
 
@@ -109,26 +113,43 @@ def _enclosure(table: EnclosureTable) -> EnclosureSpec:
     if table.posts is None:
         return EnclosureSpec(corners)
     rows: Mapping[str, list[float]] = table.posts.__pydantic_extra__
-    posts = Posts(table.posts.size, table.posts.proud,
-                  tuple(PostRow(side, tuple(along)) for side, along in rows.items()))
+    posts = Posts(
+        table.posts.size,
+        table.posts.proud,
+        tuple(PostRow(side, tuple(along)) for side, along in rows.items()),
+    )
     return EnclosureSpec(corners, posts)
 
 
 def _gate(table: GateTable) -> Gate:
-    return Gate(table.name, table.side, table.along, table.opening, table.leaves,
-                table.hinge or "", table.opens, table.gap_below)
+    return Gate(
+        table.name,
+        table.side,
+        table.along,
+        table.opening,
+        table.leaves,
+        table.hinge or "",
+        table.opens,
+        table.gap_below,
+    )
 
 
 def _plant(table: PlantTable) -> Plant:
-    return Plant(table.name, _place(table.at), table.stem, table.spread, table.keep_clear,
-                 table.existing)
+    return Plant(
+        table.name, _place(table.at), table.stem, table.spread, table.keep_clear, table.existing
+    )
 
 
 def _bed(table: BedTable) -> BedSpec:
     return BedSpec(
-        table.name, _bed_shape(table), _named(table.edging), table.against_fence,
-        _named(table.barrier), _layer(table.mulch) if table.mulch else None,
-        tuple(_layer(layer) for layer in table.layers))
+        table.name,
+        _bed_shape(table),
+        _named(table.edging),
+        table.against_fence,
+        _named(table.barrier),
+        _layer(table.mulch) if table.mulch else None,
+        tuple(_layer(layer) for layer in table.layers),
+    )
 
 
 def _bed_shape(table: BedTable) -> BedShape:
@@ -151,8 +172,14 @@ def _circle(table: CircleTable) -> Circle:
 
 
 def _path(table: PathTable) -> PathSpec:
-    return PathSpec(table.name, _path_shape(table), _named(table.barrier), _paving(table),
-                    tuple(_layer(layer) for layer in table.layers), table.joint_fill)
+    return PathSpec(
+        table.name,
+        _path_shape(table),
+        _named(table.barrier),
+        _paving(table),
+        tuple(_layer(layer) for layer in table.layers),
+        table.joint_fill,
+    )
 
 
 def _path_shape(table: PathTable) -> PathShape:
@@ -183,30 +210,63 @@ def _stock(tables: list[StockTable]) -> tuple[StockItem, ...]:
 
 
 def _board(name: str, table: BoardTable) -> Board:
-    return Board(name, table.thickness, table.height, table.kerf, table.end_trim, table.corner,
-                 table.through, _stock(table.stock), tuple(table.on_hand), table.splice_clear,
-                 table.bends)
+    return Board(
+        name,
+        table.thickness,
+        table.height,
+        table.kerf,
+        table.end_trim,
+        table.corner,
+        table.through,
+        _stock(table.stock),
+        tuple(table.on_hand),
+        table.splice_clear,
+        table.bends,
+    )
 
 
 def _paver(name: str, table: PaverTable) -> Paver:
     length_m, width_m = _pair(table.size)
-    return Paver(name, length_m, width_m, table.thickness, table.price, table.weight,
-                 table.on_hand, table.limit)
+    return Paver(
+        name,
+        length_m,
+        width_m,
+        table.thickness,
+        table.price,
+        table.weight,
+        table.on_hand,
+        table.limit,
+    )
 
 
 def _fabric(name: str, table: FabricTable) -> Fabric:
-    return Fabric(name, table.width, table.lap, table.turn_up, _stock(table.rolls),
-                  table.pin_every, tuple(table.on_hand), table.pin_price)
+    return Fabric(
+        name,
+        table.width,
+        table.lap,
+        table.turn_up,
+        _stock(table.rolls),
+        table.pin_every,
+        tuple(table.on_hand),
+        table.pin_price,
+    )
 
 
 def _material(name: str, table: MaterialTable) -> Material:
     bulk = _bulk(table.bulk) if table.bulk else None
     return Material(
-        name, table.compaction, table.density, table.sold_by or (bulk.measure if bulk else None),
-        bulk, tuple(Bag(bag.volume, bag.price) for bag in table.bags), table.on_hand)
+        name,
+        table.compaction,
+        table.density,
+        table.sold_by or (bulk.measure if bulk else None),
+        bulk,
+        tuple(Bag(bag.volume, bag.price) for bag in table.bags),
+        table.on_hand,
+    )
 
 
 def _bulk(table: BulkTable) -> Bulk:
     per: SaleUnit = table.per
-    return Bulk(per.measure, per.text, per.size, table.step, table.minimum, table.price,
-                table.delivery)
+    return Bulk(
+        per.measure, per.text, per.size, table.step, table.minimum, table.price, table.delivery
+    )

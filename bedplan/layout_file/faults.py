@@ -32,13 +32,17 @@ _WRONG_TYPE = {
     "model_type": ("a table of keys", "write it as a table, { key = value, … }"),
     "model_attributes_type": ("a table of keys", "write it as a table, { key = value, … }"),
     "bool_type": ("true or false", "write true or false, without quotes"),
-    "union_tag_not_found": ('a point, [x, y] or { side = "AB", along = "5 ft", in = "3 ft" }',
-                            "write it as [x, y], or tie it to a side"),
+    "union_tag_not_found": (
+        'a point, [x, y] or { side = "AB", along = "5 ft", in = "3 ft" }',
+        "write it as [x, y], or tie it to a side",
+    ),
 }
 
 
 def schema_faults(
-    errors: Sequence[ErrorDetails], model: type[BaseModel], line: Callable[[KeyPath], int],
+    errors: Sequence[ErrorDetails],
+    model: type[BaseModel],
+    line: Callable[[KeyPath], int],
 ) -> list[Fault]:
     """Return the faults of a file from what pydantic found wrong with it.
 
@@ -53,8 +57,10 @@ def schema_faults(
         the first of them.
     """
     faults = [_fault(error, model) for error in errors if not _context(error).get("bare")]
-    bare = sorted((_fault(error, model) for error in errors if _context(error).get("bare")),
-                  key=lambda fault: line(fault.path))
+    bare = sorted(
+        (_fault(error, model) for error in errors if _context(error).get("bare")),
+        key=lambda fault: line(fault.path),
+    )
     if len(bare) > 1:
         got = f"{bare[0].got} (the first of {len(bare)} such numbers)"
         bare = [replace(bare[0], got=got)]
@@ -78,14 +84,19 @@ def _fault(error: ErrorDetails, model: type[BaseModel]) -> Fault:
     if kind == "extra_forbidden":
         return _unknown_key(path, known_keys(model, error["loc"][:-1]))
     if kind == "missing":
-        return Fault(path, f"missing key {path[-1]!r}", f"the key {path[-1]!r} in this table",
-                     f"add a line {path[-1]} = …")
+        return Fault(
+            path,
+            f"missing key {path[-1]!r}",
+            f"the key {path[-1]!r} in this table",
+            f"add a line {path[-1]} = …",
+        )
     if kind == "literal_error":
         return _wrong_word(path, error, choices(model, error["loc"]))
     if kind in ("too_short", "too_long"):
         return _wrong_count(path, error)
     wanted, remedy = _WRONG_TYPE.get(
-        kind, ("a value that fits this key", "see the key in the starter layout"))
+        kind, ("a value that fits this key", "see the key in the starter layout")
+    )
     return Fault(path, got, wanted, remedy)
 
 
@@ -96,8 +107,9 @@ def _unknown_key(path: KeyPath, known: Collection[str]) -> Fault:
     if near:
         got = f"unknown key {key!r}; did you mean {near!r}?"
         return Fault(path, got, f"one of {listed}", f"write {near!r} instead, or take it out")
-    return Fault(path, f"unknown key {key!r}", f"one of {listed}" if known else "no such key",
-                 "take it out")
+    return Fault(
+        path, f"unknown key {key!r}", f"one of {listed}" if known else "no such key", "take it out"
+    )
 
 
 def _wrong_word(path: KeyPath, error: ErrorDetails, words: Sequence[object]) -> Fault:
@@ -112,9 +124,13 @@ def _wrong_count(path: KeyPath, error: ErrorDetails) -> Fault:
     context = _context(error)
     least, most = context.get("min_length"), context.get("max_length")
     items = "item" if (least or most) == 1 else "items"
-    wanted = (f"at least {least} {items}" if least is not None else f"at most {most} {items}")
-    return Fault(path, f"a list of {context.get('actual_length')}", wanted,
-                 "add what is missing" if least is not None else "take out what is too many")
+    wanted = f"at least {least} {items}" if least is not None else f"at most {most} {items}"
+    return Fault(
+        path,
+        f"a list of {context.get('actual_length')}",
+        wanted,
+        "add what is missing" if least is not None else "take out what is too many",
+    )
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
@@ -134,12 +150,15 @@ def unknown_name(path: KeyPath, kind: str, name: str, known: Collection[str]) ->
     """Return the fault of a name that nothing in the file or its price lists bears."""
     near = nearest(name, known)
     listed = ", ".join(known)
-    wanted = (f"the name of a {kind}: {listed}" if 0 < len(known) <= _LISTED
-              else f"the name of a {kind}")
+    wanted = (
+        f"the name of a {kind}: {listed}" if 0 < len(known) <= _LISTED else f"the name of a {kind}"
+    )
     hint = f"; did you mean {near!r}?" if near else ""
-    remedy = (f"write {near!r}, or define {name!r}" if near else f"define {name!r}, or name "
-              "another") if kind not in ("side", "corner") else (
-              f"write {near!r}" if near else "name one of these")
+    remedy = (
+        (f"write {near!r}, or define {name!r}" if near else f"define {name!r}, or name another")
+        if kind not in ("side", "corner")
+        else (f"write {near!r}" if near else "name one of these")
+    )
     return Fault(path, f"unknown {kind} {name!r}{hint}", wanted, remedy)
 
 
@@ -155,8 +174,11 @@ def known_keys(model: type[BaseModel], loc: Iterable[str | int]) -> tuple[str, .
 
 def choices(model: type[BaseModel], loc: Iterable[str | int]) -> tuple[object, ...]:
     """Return the words a value may be."""
-    return tuple(word for node in _nodes(model, loc)
-                 for word in node.get("enum", [node["const"]] if "const" in node else []))
+    return tuple(
+        word
+        for node in _nodes(model, loc)
+        for word in node.get("enum", [node["const"]] if "const" in node else [])
+    )
 
 
 def _nodes(model: type[BaseModel], loc: Iterable[str | int]) -> list[Mapping[str, Any]]:
@@ -164,8 +186,12 @@ def _nodes(model: type[BaseModel], loc: Iterable[str | int]) -> list[Mapping[str
     nodes = list(_forms(schema, schema))
     for part in loc:
         if part not in MARKS:
-            nodes = [form for node in nodes for inner in _inner(node, part)
-                     for form in _forms(inner, schema)]
+            nodes = [
+                form
+                for node in nodes
+                for inner in _inner(node, part)
+                for form in _forms(inner, schema)
+            ]
     return nodes
 
 
@@ -183,8 +209,9 @@ def _forms(node: Mapping[str, Any], schema: Mapping[str, Any]) -> Iterator[Mappi
     if "$ref" in node:
         yield from _forms(schema["$defs"][str(node["$ref"]).rpartition("/")[2]], schema)
         return
-    alternatives = [form for key in ("anyOf", "oneOf") for form in node.get(key, ())
-                    if "required" not in form]
+    alternatives = [
+        form for key in ("anyOf", "oneOf") for form in node.get(key, ()) if "required" not in form
+    ]
     if not alternatives:
         yield node
     for form in alternatives:

@@ -38,8 +38,10 @@ class Gathered:
         if self.faults:
             return None
         files = [*(source.data for source in self.lists), data]
-        return {kind: {name: row for file in files for name, row in table(file, kind).items()}
-                for kind in GOODS}
+        return {
+            kind: {name: row for file in files for name, row in table(file, kind).items()}
+            for kind in GOODS
+        }
 
 
 def gather(source: SourceFile, folder: Path | None) -> Gathered:
@@ -55,8 +57,12 @@ def gather(source: SourceFile, folder: Path | None) -> Gathered:
     gathered = Gathered()
     if folder is None:
         for path, _ in _wanted(source.data):
-            fault = Fault(path, "include in a layout that lies in no folder",
-                          "a layout file on disk", "save the layout beside its price list")
+            fault = Fault(
+                path,
+                "include in a layout that lies in no folder",
+                "a layout file on disk",
+                "save the layout beside its price list",
+            )
             gathered.faults.append(source.place(fault))
         return gathered
     top = folder / Path(source.name).name
@@ -93,8 +99,11 @@ class _Gatherer:
             if error.faults[0].line:
                 self._gathered.faults.extend(error.faults)
                 return None
-            return (f"{error.faults[0].got}: {way}", "a price list that can be read",
-                    error.faults[0].remedy)
+            return (
+                f"{error.faults[0].got}: {way}",
+                "a price list that can be read",
+                error.faults[0].remedy,
+            )
         self.visit(source, target.parent, [*chain, (key, str(target))])
         self._gathered.lists.append(source)
         return None

@@ -56,9 +56,16 @@ def with_values(text: bytes, kind: str, row: int, values: Mapping[str, str | flo
 
 
 def _unchangeable(kind: str, row: int) -> LayoutError:
-    return LayoutError([Fault((kind, row), "a table that cannot be changed line by line",
-                              f"a table under its own [[{kind}]] heading",
-                              "change the file by hand")])
+    return LayoutError(
+        [
+            Fault(
+                (kind, row),
+                "a table that cannot be changed line by line",
+                f"a table under its own [[{kind}]] heading",
+                "change the file by hand",
+            )
+        ]
+    )
 
 
 def _table(text: bytes, kind: str, row: int) -> Node:
@@ -67,18 +74,26 @@ def _table(text: bytes, kind: str, row: int) -> Node:
     from tree_sitter import Language, Parser  # noqa: PLC0415 - as above
 
     root = Parser(Language(tree_sitter_toml.language())).parse(text).root_node
-    found = [node for node in root.named_children if node.type == "table_array_element"
-             and (node.named_children[0].text or b"").decode() == kind]
+    found = [
+        node
+        for node in root.named_children
+        if node.type == "table_array_element"
+        and (node.named_children[0].text or b"").decode() == kind
+    ]
     if row >= len(found):
         raise _unchangeable(kind, row)
     return found[row]
 
 
-def _changes(text: bytes, table: Node,
-             values: Mapping[str, str | float]) -> list[tuple[int, int, bytes]]:
+def _changes(
+    text: bytes, table: Node, values: Mapping[str, str | float]
+) -> list[tuple[int, int, bytes]]:
     """Return the spans to replace: values that are there, and one place for all new keys."""
-    pairs = {(pair.named_children[0].text or b"").decode(): pair
-             for pair in table.named_children if pair.type == "pair"}
+    pairs = {
+        (pair.named_children[0].text or b"").decode(): pair
+        for pair in table.named_children
+        if pair.type == "pair"
+    }
     changes = []
     new_lines = b""
     for key, value in values.items():

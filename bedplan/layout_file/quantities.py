@@ -32,7 +32,9 @@ _WILD: Final = re.compile(
     r"""\*\*                                         # a power by any other sign than ^
     |\^(?!\s*-?[123](?!\s*[\d.^]))                 # a power above 3, or a power of a power
     |[eE][-+]?\d{3,}|\d{21,}                       # a number no computer should expand
-    |[()\[\]{}=!&|<>~#@\\;:$?\x00-\x08]""", re.VERBOSE)
+    |[()\[\]{}=!&|<>~#@\\;:$?\x00-\x08]""",
+    re.VERBOSE,
+)
 """What no quantity holds; the unit reader is never shown such a text."""
 
 _BROKEN_UNITS: Final = (AssertionError, ArithmeticError, TokenError)
@@ -45,7 +47,8 @@ def refusal(got: str, wanted: str, remedy: str, *, bare: bool = False) -> Pydant
     `bare` marks a number that only lacks the file's `unit`; those are told once for all.
     """
     return PydanticCustomError(
-        "fault", "{got}", {"got": got, "wanted": wanted, "remedy": remedy, "bare": bare})
+        "fault", "{got}", {"got": got, "wanted": wanted, "remedy": remedy, "bare": bare}
+    )
 
 
 def spell(value: object) -> str:
@@ -99,13 +102,18 @@ class Reader:
     def within(self, size: float, value: object) -> float:
         """Return the size if it is inside the limits, else raise the refusal."""
         if size < self.least:
-            remedy = ("write a size above 0" if size <= 0 < self.least
-                      else "write it without the minus sign" if size < 0 <= self.least
-                      else "check the number and its unit")
+            remedy = (
+                "write a size above 0"
+                if size <= 0 < self.least
+                else "write it without the minus sign"
+                if size < 0 <= self.least
+                else "check the number and its unit"
+            )
             raise refusal(spell(value), f"{self._words}, {self.smallest}", remedy)
         if size > self.most:
-            raise refusal(spell(value), f"{self._words}, {self.largest}",
-                          "check the number and its unit")
+            raise refusal(
+                spell(value), f"{self._words}, {self.largest}", "check the number and its unit"
+            )
         return size
 
     @property
@@ -142,15 +150,21 @@ def _is_sane(text: str) -> bool:
 
 
 def _from_unit_error(
-    error: UnitError, value: object, dimension: Dimension, bare: str,
+    error: UnitError,
+    value: object,
+    dimension: Dimension,
+    bare: str,
 ) -> PydanticCustomError:
     if isinstance(value, str):
         return refusal(spell(value), error.wanted, error.remedy)
     if not math.isfinite(float(str(value))):
         return refusal(spell(value), units.describe(dimension), "write a size a tape can measure")
     lacks_unit = dimension == "length" and not bare
-    remedy = (f'add its unit, as in "{value} in", or set unit = "in" at the top of the layout'
-              if lacks_unit else "write it as a text with its unit")
+    remedy = (
+        f'add its unit, as in "{value} in", or set unit = "in" at the top of the layout'
+        if lacks_unit
+        else "write it as a text with its unit"
+    )
     return refusal(f"{spell(value)}, which has no unit", error.wanted, remedy, bare=lacks_unit)
 
 
@@ -159,8 +173,11 @@ def _read_price(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise refusal(spell(value), wanted, "write it without quotes and without a money sign")
     if not 0 <= value <= 1e9:
-        raise refusal(spell(value), wanted + " from 0 to 1e9",
-                      "write what one costs, or leave the price out if it is not known")
+        raise refusal(
+            spell(value),
+            wanted + " from 0 to 1e9",
+            "write what one costs, or leave the price out if it is not known",
+        )
     return float(value)
 
 
@@ -172,8 +189,11 @@ def _read_count(value: object) -> int:
 
 def _read_facets(value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or value not in {0, *range(3, 361)}:
-        raise refusal(spell(value), "0 for a true curve, or 3 to 360 straight edges",
-                      "write how many boards go round the circle")
+        raise refusal(
+            spell(value),
+            "0 for a true curve, or 3 to 360 straight edges",
+            "write how many boards go round the circle",
+        )
     return value
 
 
@@ -181,8 +201,7 @@ def _read_name(value: object) -> str:
     if not isinstance(value, str):
         raise refusal(spell(value), "a name in quotes", "put the name in quotes")
     if not value.strip() or len(value) > _LONGEST_TEXT or _CONTROL.search(value):
-        raise refusal(spell(_CONTROL.sub("?", value)), "a name on one line",
-                      "write a short name")
+        raise refusal(spell(_CONTROL.sub("?", value)), "a name on one line", "write a short name")
     return value
 
 
@@ -192,8 +211,11 @@ def _read_side_or_angle(value: object) -> str | float:
     if angle is None:
         return _read_name(value)
     if not -360 <= angle <= 360:
-        raise refusal(spell(value), "an angle from -360 to 360 degrees",
-                      "write degrees, or the name of a side")
+        raise refusal(
+            spell(value),
+            "an angle from -360 to 360 degrees",
+            "write degrees, or the name of a side",
+        )
     return angle
 
 
@@ -260,40 +282,60 @@ LOAD_READERS: Final[dict[str, Reader]] = {
 }
 
 Coordinate = Annotated[
-    float, BeforeValidator(Reader("length", -LONGEST_M, LONGEST_M, "not below -10 km",
-                                  _MOST_LENGTH)), WithJsonSchema(_TEXT_OR_NUMBER)]
+    float,
+    BeforeValidator(Reader("length", -LONGEST_M, LONGEST_M, "not below -10 km", _MOST_LENGTH)),
+    WithJsonSchema(_TEXT_OR_NUMBER),
+]
 Length = Annotated[
-    float, BeforeValidator(Reader("length", 0.0, LONGEST_M, "not below 0", _MOST_LENGTH)),
-    WithJsonSchema(_TEXT_OR_NUMBER)]
+    float,
+    BeforeValidator(Reader("length", 0.0, LONGEST_M, "not below 0", _MOST_LENGTH)),
+    WithJsonSchema(_TEXT_OR_NUMBER),
+]
 Size = Annotated[
-    float, BeforeValidator(Reader("length", SNAP_M, LONGEST_M, "at least 0.1 mm", _MOST_LENGTH)),
-    WithJsonSchema(_TEXT_OR_NUMBER)]
-Volume = Annotated[
-    float, BeforeValidator(LOAD_READERS["volume"]), WithJsonSchema(_TEXT)]
+    float,
+    BeforeValidator(Reader("length", SNAP_M, LONGEST_M, "at least 0.1 mm", _MOST_LENGTH)),
+    WithJsonSchema(_TEXT_OR_NUMBER),
+]
+Volume = Annotated[float, BeforeValidator(LOAD_READERS["volume"]), WithJsonSchema(_TEXT)]
 BagVolume = Annotated[
-    float, BeforeValidator(Reader("volume", 1e-6, 1e3, "at least 1 mL", "at most 1000 m^3")),
-    WithJsonSchema(_TEXT)]
+    float,
+    BeforeValidator(Reader("volume", 1e-6, 1e3, "at least 1 mL", "at most 1000 m^3")),
+    WithJsonSchema(_TEXT),
+]
 Weight = Annotated[
-    float, BeforeValidator(Reader("mass", 1e-6, 1e6, "above 0", "at most 1000 t")),
-    WithJsonSchema(_TEXT)]
+    float,
+    BeforeValidator(Reader("mass", 1e-6, 1e6, "above 0", "at most 1000 t")),
+    WithJsonSchema(_TEXT),
+]
 Density = Annotated[
-    float, BeforeValidator(Reader("density", 1.0, 30_000.0, "at least 1 kg/m^3",
-                                  "at most 30000 kg/m^3")), WithJsonSchema(_TEXT)]
+    float,
+    BeforeValidator(Reader("density", 1.0, 30_000.0, "at least 1 kg/m^3", "at most 30000 kg/m^3")),
+    WithJsonSchema(_TEXT),
+]
 Compaction = Annotated[
-    float, BeforeValidator(Reader("ratio", 1.0, 5.0, "loose over in place, so at least 1",
-                                  "at most 5")), WithJsonSchema(_TEXT_OR_NUMBER)]
+    float,
+    BeforeValidator(Reader("ratio", 1.0, 5.0, "loose over in place, so at least 1", "at most 5")),
+    WithJsonSchema(_TEXT_OR_NUMBER),
+]
 Share = Annotated[
-    float, BeforeValidator(Reader("ratio", 0.0, 1.0, "not below 0", "at most 1")),
-    WithJsonSchema(_TEXT_OR_NUMBER)]
+    float,
+    BeforeValidator(Reader("ratio", 0.0, 1.0, "not below 0", "at most 1")),
+    WithJsonSchema(_TEXT_OR_NUMBER),
+]
 Price = Annotated[
-    float, BeforeValidator(_read_price), WithJsonSchema({"type": "number", "minimum": 0})]
+    float, BeforeValidator(_read_price), WithJsonSchema({"type": "number", "minimum": 0})
+]
 Count = Annotated[
-    int, BeforeValidator(_read_count), WithJsonSchema({"type": "integer", "minimum": 0})]
+    int, BeforeValidator(_read_count), WithJsonSchema({"type": "integer", "minimum": 0})
+]
 Facets = Annotated[
-    int, BeforeValidator(_read_facets), WithJsonSchema({"type": "integer", "minimum": 0})]
+    int, BeforeValidator(_read_facets), WithJsonSchema({"type": "integer", "minimum": 0})
+]
 Name = Annotated[
-    str, BeforeValidator(_read_name), WithJsonSchema({"type": "string", "minLength": 1})]
+    str, BeforeValidator(_read_name), WithJsonSchema({"type": "string", "minLength": 1})
+]
 SideOrAngle = Annotated[
-    str | float, BeforeValidator(_read_side_or_angle), WithJsonSchema(_TEXT_OR_NUMBER)]
+    str | float, BeforeValidator(_read_side_or_angle), WithJsonSchema(_TEXT_OR_NUMBER)
+]
 PerUnit = Annotated[SaleUnit, BeforeValidator(_read_sale_unit), WithJsonSchema(_TEXT)]
 Load = Annotated[float, BeforeValidator(_read_load), WithJsonSchema(_TEXT)]

@@ -128,9 +128,18 @@ def _layout(source: SourceFile, folder: Path | None) -> Layout:
 
 def _refuse_empty(source: SourceFile) -> None:
     if not source.data:
-        raise LayoutError([Fault((), "an empty file", "a layout: a title and an enclosure",
-                                 "start from the file that `bedplan new` writes",
-                                 source.name, 1)])
+        raise LayoutError(
+            [
+                Fault(
+                    (),
+                    "an empty file",
+                    "a layout: a title and an enclosure",
+                    "start from the file that `bedplan new` writes",
+                    source.name,
+                    1,
+                )
+            ]
+        )
 
 
 def _unit(data: dict[str, Any]) -> str:
@@ -140,7 +149,9 @@ def _unit(data: dict[str, Any]) -> str:
 
 
 def _validated(
-    source: SourceFile, model: type[Model], unit: str = "",
+    source: SourceFile,
+    model: type[Model],
+    unit: str = "",
 ) -> tuple[Model | None, list[Fault]]:
     try:
         return model.model_validate(source.data, context={"unit": unit}), []
@@ -162,7 +173,9 @@ def _price_lists(gathered: Gathered) -> tuple[list[PriceList], list[Fault]]:
 
 
 def _hidden_faults(
-    source: SourceFile, faults: Sequence[Fault], lists: list[PriceList],
+    source: SourceFile,
+    faults: Sequence[Fault],
+    lists: list[PriceList],
 ) -> Iterator[Fault]:
     """Yield the geometry faults of what can be drawn although the file has other faults."""
     remains = salvage(source.data, faults)
@@ -176,7 +189,9 @@ def _hidden_faults(
 
 
 def _placed(
-    source: SourceFile, gathered: Gathered, faults: Iterable[Fault],
+    source: SourceFile,
+    gathered: Gathered,
+    faults: Iterable[Fault],
 ) -> Iterator[Fault]:
     """Yield faults with file and line: goods defined only in a price list are placed there."""
     for fault in faults:
@@ -184,8 +199,10 @@ def _placed(
         if len(fault.path) > 1 and fault.path[0] in GOODS:
             kind, name = str(fault.path[0]), fault.path[1]
             if name not in table(source.data, kind):
-                home = next((each for each in reversed(gathered.lists)
-                             if name in table(each.data, kind)), source)
+                home = next(
+                    (each for each in reversed(gathered.lists) if name in table(each.data, kind)),
+                    source,
+                )
         yield home.place(fault)
 
 

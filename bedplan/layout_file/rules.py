@@ -46,13 +46,28 @@ class _Rules:
 
 
 _BED: Final = _Rules(
-    BedTable, BED_SHAPES, "shape", {"along": "width", "around": "clearance"},
-    {"width": "along", "start": "along", "end": "along", "clearance": "around",
-     "square_to": "around"})
+    BedTable,
+    BED_SHAPES,
+    "shape",
+    {"along": "width", "around": "clearance"},
+    {
+        "width": "along",
+        "start": "along",
+        "end": "along",
+        "clearance": "around",
+        "square_to": "around",
+    },
+)
 _PATH: Final = _Rules(
-    PathTable, PATH_SHAPES, "shape", {"centerline": "width"},
-    {"width": "centerline",
-     **dict.fromkeys(("bond", "offset", "direction", "joint", "joint_fill"), "pavers")})
+    PathTable,
+    PATH_SHAPES,
+    "shape",
+    {"centerline": "width"},
+    {
+        "width": "centerline",
+        **dict.fromkeys(("bond", "offset", "direction", "joint", "joint_fill"), "pavers"),
+    },
+)
 _CIRCLE: Final = _Rules(CircleTable, ("radius", "diameter"), "size", {}, {})
 
 
@@ -91,12 +106,20 @@ def _corner_faults(data: Data) -> Iterator[Fault]:
         return
     if len(corners) < 3:
         named = f": {', '.join(corners)}" if corners else ""
-        yield Fault(("enclosure", "corners"), f"{len(corners)} corners{named}",
-                    "at least 3 corners", "add the missing corners in order round the fence")
+        yield Fault(
+            ("enclosure", "corners"),
+            f"{len(corners)} corners{named}",
+            "at least 3 corners",
+            "add the missing corners in order round the fence",
+        )
     for name in corners:
         if not name.strip():
-            yield Fault(("enclosure", "corners", name), "a corner without a name",
-                        "a short name such as A", "name the corner")
+            yield Fault(
+                ("enclosure", "corners", name),
+                "a corner without a name",
+                "a short name such as A",
+                "name the corner",
+            )
 
 
 def _repeated_names(data: Data, kind: str) -> Iterator[Fault]:
@@ -106,8 +129,12 @@ def _repeated_names(data: Data, kind: str) -> Iterator[Fault]:
         if not isinstance(name, str):
             continue
         if name in seen:
-            yield Fault((*path, "name"), f"a second {kind} called {name!r}",
-                        f"a name of its own for every {kind}", "rename one of the two")
+            yield Fault(
+                (*path, "name"),
+                f"a second {kind} called {name!r}",
+                f"a name of its own for every {kind}",
+                "rename one of the two",
+            )
         seen.add(name)
 
 
@@ -116,25 +143,42 @@ def _table_faults(path: KeyPath, row: Data, rules: _Rules, who: str) -> Iterator
     yield from _choice_faults(path, row, rules, who, meant)
     for key, other in rules.needs.items():
         if key in row and other not in meant:
-            yield Fault(path, f"missing key {other!r}", f"{other!r} beside {key!r} in {who}",
-                        f"add a line {other} = …")
+            yield Fault(
+                path,
+                f"missing key {other!r}",
+                f"{other!r} beside {key!r} in {who}",
+                f"add a line {other} = …",
+            )
     for key, other in rules.belongs.items():
         if key in row and other not in meant:
-            yield Fault((*path, key), f"{key!r} without {other!r}",
-                        f"{key!r} only beside {other!r}", f"take {key!r} out, or add {other!r}")
+            yield Fault(
+                (*path, key),
+                f"{key!r} without {other!r}",
+                f"{key!r} only beside {other!r}",
+                f"take {key!r} out, or add {other!r}",
+            )
 
 
 def _choice_faults(
-    path: KeyPath, row: Data, rules: _Rules, who: str, meant: set[str],
+    path: KeyPath,
+    row: Data,
+    rules: _Rules,
+    who: str,
+    meant: set[str],
 ) -> Iterator[Fault]:
     listed = ", ".join(rules.one_of[:-1]) + " or " + rules.one_of[-1]
     given = [key for key in rules.one_of if key in row]
     if len(given) > 1:
-        yield Fault((*path, given[1]), f"{who} has {' and '.join(given)}",
-                    f"exactly one of {listed}", f"keep only one of {', '.join(given)}")
+        yield Fault(
+            (*path, given[1]),
+            f"{who} has {' and '.join(given)}",
+            f"exactly one of {listed}",
+            f"keep only one of {', '.join(given)}",
+        )
     elif not meant.intersection(rules.one_of):
-        yield Fault(path, f"{who} has no {rules.lack}", f"exactly one of {listed}",
-                    f"add {listed}")
+        yield Fault(
+            path, f"{who} has no {rules.lack}", f"exactly one of {listed}", f"add {listed}"
+        )
 
 
 def _meant(row: Data, model: type[Table]) -> Iterator[str]:
@@ -147,7 +191,11 @@ def _meant(row: Data, model: type[Table]) -> Iterator[str]:
 
 
 def _without_stock(
-    data: Data, goods: Mapping[str, Any], model: type[Table], key: str, stock: str,
+    data: Data,
+    goods: Mapping[str, Any],
+    model: type[Table],
+    key: str,
+    stock: str,
 ) -> Iterator[Fault]:
     """Yield every use of a board or fabric that comes in no length, where it is used."""
     kind = "board" if key == "edging" else "fabric"
@@ -157,6 +205,9 @@ def _without_stock(
             continue
         sources = {*good, *_meant(good, model)}.intersection((stock, "on_hand"))
         if all(good.get(source, True) == [] for source in sources):
-            yield Fault((*path, key), f"{kind} {name!r} has no {stock} and nothing on hand",
-                        f"a {kind} that can be bought or is on hand",
-                        f"add {stock} or on_hand to the {kind} {name!r}")
+            yield Fault(
+                (*path, key),
+                f"{kind} {name!r} has no {stock} and nothing on hand",
+                f"a {kind} that can be bought or is on hand",
+                f"add {stock} or on_hand to the {kind} {name!r}",
+            )

@@ -21,10 +21,13 @@ from bedplan.layout_file.schema_goods import Table
 
 _KINDS: Final = ("gate", "plant", "bed", "path")
 _DRESSING: Final[dict[str, tuple[type[Table], frozenset[str]]]] = {
-    "bed": (BedTable, frozenset(
-        ("edging", "against_fence", "barrier", "mulch", "layers"))),
-    "path": (PathTable, frozenset(
-        ("barrier", "pavers", "bond", "offset", "direction", "joint", "layers", "joint_fill"))),
+    "bed": (BedTable, frozenset(("edging", "against_fence", "barrier", "mulch", "layers"))),
+    "path": (
+        PathTable,
+        frozenset(
+            ("barrier", "pavers", "bond", "offset", "direction", "joint", "layers", "joint_fill")
+        ),
+    ),
 }
 """Keys that can be taken off without changing where a bed or path lies."""
 
@@ -66,8 +69,9 @@ def salvage(data: Data, faults: Iterable[Fault]) -> Remains | None:
             return None
     kept = {kind: _kept(rest, kind, taken) for kind in _KINDS}
     for kind, rows in kept.items():
-        rest[kind] = [_row(kind, rest[kind][i], undressed=(kind, i) in taken.undressed)
-                      for i in rows]
+        rest[kind] = [
+            _row(kind, rest[kind][i], undressed=(kind, i) in taken.undressed) for i in rows
+        ]
     beds_lost = any(kind == "bed" for kind, _ in taken.dropped)
     return Remains(rest, kept, beds_lost)
 
@@ -88,8 +92,9 @@ def _take_out(rest: dict[str, Any], taken: _Taken, path: KeyPath) -> bool:
         case ("title", *_):
             rest["title"] = "untitled"
         case ("enclosure", str(key), *_) if key != "corners":
-            rest["enclosure"] = {name: value for name, value in rest["enclosure"].items()
-                                 if name != key}
+            rest["enclosure"] = {
+                name: value for name, value in rest["enclosure"].items() if name != key
+            }
         case ("enclosure", *_):
             return False
         case (str(kind), int(row), *keys) if kind in _KINDS:
@@ -116,16 +121,25 @@ def _row(kind: str, row: Data, *, undressed: bool) -> Data:
     if not undressed:
         return row
     model, dressing = _DRESSING[kind]
-    return {key: value for key, value in row.items()
-            if key in model.model_fields and key not in dressing}
+    return {
+        key: value
+        for key, value in row.items()
+        if key in model.model_fields and key not in dressing
+    }
 
 
 def _kept(rest: dict[str, Any], kind: str, taken: _Taken) -> list[int]:
     """Return the rows of a kind that stay; a bed goes with the plants it is drawn around."""
     rows = rest.get(kind, [])
     if kind == "bed":
-        lost = {str(rest["plant"][i].get("name")) for of, i in taken.dropped
-                if of == "plant" and isinstance(rest["plant"][i], dict)}
-        taken.dropped |= {("bed", i) for i, row in enumerate(rows)
-                          if isinstance(row, dict) and lost & set(map(str, items(row, "around")))}
+        lost = {
+            str(rest["plant"][i].get("name"))
+            for of, i in taken.dropped
+            if of == "plant" and isinstance(rest["plant"][i], dict)
+        }
+        taken.dropped |= {
+            ("bed", i)
+            for i, row in enumerate(rows)
+            if isinstance(row, dict) and lost & set(map(str, items(row, "around")))
+        }
     return [i for i in range(len(rows)) if (kind, i) not in taken.dropped]

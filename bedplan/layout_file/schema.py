@@ -62,12 +62,15 @@ class TiedPoint(Table):
 Pair = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 SizePair = Annotated[list[Size], Field(min_length=2, max_length=2)]
 PlaceTable = Annotated[
-    Annotated[Pair, Tag(MANY)] | Annotated[TiedPoint, Tag(TIED)], Discriminator(_form_of_point)]
+    Annotated[Pair, Tag(MANY)] | Annotated[TiedPoint, Tag(TIED)], Discriminator(_form_of_point)
+]
 Joint = Annotated[
     Annotated[Length, Tag(ONE)]
-    | Annotated[list[Length], Field(min_length=2, max_length=2), AfterValidator(_in_order),
-                Tag(MANY)],
-    Discriminator(one_or_many)]
+    | Annotated[
+        list[Length], Field(min_length=2, max_length=2), AfterValidator(_in_order), Tag(MANY)
+    ],
+    Discriminator(one_or_many),
+]
 
 
 class PostsTable(Table):
@@ -157,8 +160,9 @@ class BedTable(Table):
     layers: list[LayerTable] = Field(default_factory=list)
 
 
-BondName = Literal["stack", "running", "herringbone", "herringbone 45", "basket weave",
-                   "courses", "free"]
+BondName = Literal[
+    "stack", "running", "herringbone", "herringbone 45", "basket weave", "courses", "free"
+]
 
 
 class PathTable(Table):

@@ -52,8 +52,11 @@ class StockTable(Table):
     def _not_free(self) -> Self:
         if self.price == 0.0:
             got = "a price of 0 for a length on sale"
-            raise refusal(got, "a price above zero, or none where it is not known",
-                          "put lengths that cost nothing under on_hand")
+            raise refusal(
+                got,
+                "a price above zero, or none where it is not known",
+                "put lengths that cost nothing under on_hand",
+            )
         return self
 
 
@@ -127,17 +130,22 @@ class MaterialTable(Table):
         per = self.bulk.per if self.bulk else None
         if per is not None and self.sold_by not in (None, per.measure):
             got = f'sold_by = "{self.sold_by}" with a bulk price per {per.text}'
-            raise refusal(got, "one way of measuring",
-                          f'write sold_by = "{per.measure}", or leave it out')
+            raise refusal(
+                got, "one way of measuring", f'write sold_by = "{per.measure}", or leave it out'
+            )
         if per is not None and per.measure == "weight" and self.density is None:
             got = f"a bulk price per {per.text} without a density"
-            raise refusal(got, "the weight per volume of a material sold by weight",
-                          'add for instance density = "2950 lb/yd^3"')
+            raise refusal(
+                got,
+                "the weight per volume of a material sold by weight",
+                'add for instance density = "2950 lb/yd^3"',
+            )
         return self
 
 
 IncludeList = Annotated[
-    Annotated[Name, Tag(ONE)] | Annotated[list[Name], Tag(MANY)], Discriminator(one_or_many)]
+    Annotated[Name, Tag(ONE)] | Annotated[list[Name], Tag(MANY)], Discriminator(one_or_many)
+]
 
 
 class PriceList(Table):

@@ -28,19 +28,31 @@ _SYNTAX: Final[tuple[tuple[str, str, str], ...]] = (
     ("Duplicate inline table key", "each key once in a table", "take one of the two out"),
     ("Cannot redefine", "each table once", "join the two tables"),
     ("Unclosed array", "a list closed by ]", "add the missing ] or comma"),
-    ("Unclosed inline table", "a table { … } on one line",
-     "add the missing } or comma, and keep it on one line"),
+    (
+        "Unclosed inline table",
+        "a table { … } on one line",
+        "add the missing } or comma, and keep it on one line",
+    ),
     ("Unterminated string", "a text closed by its quote", "add the missing quote"),
-    ("Illegal character", "texts and keys that end on their own line",
-     "add the missing quote, or take the character out"),
-    ("Unescaped", "a backslash only before \\\\, \\\" or a letter code",
-     "double the backslash, or put the text in single quotes"),
+    (
+        "Illegal character",
+        "texts and keys that end on their own line",
+        "add the missing quote, or take the character out",
+    ),
+    (
+        "Unescaped",
+        'a backslash only before \\\\, \\" or a letter code',
+        "double the backslash, or put the text in single quotes",
+    ),
     ("Expected newline", "one key to a line", "start a new line for the next key"),
     ("Expected '=' after a key", "key = value", "add the missing = or quotes"),
     ("Expected ']", "a table's name closed by ] or ]]", "add the missing bracket"),
     ("Invalid initial character for a key", "a key, bare or in quotes", "put the name in quotes"),
-    ("Invalid value", "a number, a text in quotes, true, false, [ … ] or { … }",
-     "put a text in quotes"),
+    (
+        "Invalid value",
+        "a number, a text in quotes, true, false, [ … ] or { … }",
+        "put a text in quotes",
+    ),
 )
 
 
@@ -77,21 +89,39 @@ def read_source(path: Path, name: str) -> SourceFile:
     except (OSError, ValueError) as error:
         raise LayoutError([_unreadable(path, error).at(name, 0)]) from None
     if len(content) > LARGEST_B:
-        raise LayoutError([Fault((), f"a file of more than {LARGEST_B // 1_000_000} MB",
-                                 "a layout file", "name the right file", name)])
+        raise LayoutError(
+            [
+                Fault(
+                    (),
+                    f"a file of more than {LARGEST_B // 1_000_000} MB",
+                    "a layout file",
+                    "name the right file",
+                    name,
+                )
+            ]
+        )
     return parse_source(content, name)
 
 
 def _unreadable(path: Path, error: OSError | ValueError) -> Fault:
     if isinstance(error, IsADirectoryError):
-        return Fault((), f"{path} is a folder", "a layout file",
-                     "name the file inside it, such as layout.toml")
+        return Fault(
+            (),
+            f"{path} is a folder",
+            "a layout file",
+            "name the file inside it, such as layout.toml",
+        )
     if isinstance(error, FileNotFoundError | NotADirectoryError | ValueError):
-        return Fault((), f"no file {str(path)!r}", "a layout file that exists",
-                     "check its name and folder")
+        return Fault(
+            (), f"no file {str(path)!r}", "a layout file that exists", "check its name and folder"
+        )
     reason = error.strerror or type(error).__name__
-    return Fault((), f"{path} cannot be read ({reason})", "a file that may be read",
-                 "check its name and its access rights")
+    return Fault(
+        (),
+        f"{path} cannot be read ({reason})",
+        "a file that may be read",
+        "check its name and its access rights",
+    )
 
 
 def parse_source(content: bytes, name: str) -> SourceFile:
@@ -107,8 +137,14 @@ def parse_source(content: bytes, name: str) -> SourceFile:
     try:
         return SourceFile(name, content, tomllib.loads(text))
     except RecursionError:
-        fault = Fault((), "lists or tables nested too deep", "at most a few levels",
-                      "write the layout with fewer brackets", name, 1)
+        fault = Fault(
+            (),
+            "lists or tables nested too deep",
+            "at most a few levels",
+            "write the layout with fewer brackets",
+            name,
+            1,
+        )
     except ValueError as error:  # also a whole number of thousands of digits
         fault = _syntax_fault(str(error), text).at(name, _syntax_line(str(error), text))
     raise LayoutError([fault])
@@ -121,8 +157,9 @@ def _decoded(content: bytes, name: str) -> str:
         line = content.count(b"\n", 0, error.start) + 1
         wide = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
         got = "UTF-16 text" if wide else f"a byte that is no UTF-8 (0x{content[error.start]:02x})"
-        raise LayoutError([Fault((), got, "a text file in UTF-8",
-                                 "save the file as UTF-8", name, line)]) from None
+        raise LayoutError(
+            [Fault((), got, "a text file in UTF-8", "save the file as UTF-8", name, line)]
+        ) from None
 
 
 def _syntax_line(message: str, text: str) -> int:
@@ -140,8 +177,12 @@ def _syntax_fault(message: str, text: str) -> Fault:
     for start, wanted, remedy in _SYNTAX:
         if reason.startswith(start):
             return Fault((), f"{shown or 'the end of the file'}: {_lower(reason)}", wanted, remedy)
-    return Fault((), f"{shown or 'the end of the file'}: {_lower(reason)}", "sound TOML",
-                 "correct this line")
+    return Fault(
+        (),
+        f"{shown or 'the end of the file'}: {_lower(reason)}",
+        "sound TOML",
+        "correct this line",
+    )
 
 
 def _lower(sentence: str) -> str:

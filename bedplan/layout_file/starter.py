@@ -34,8 +34,10 @@ def starter(title: str, show: System = "imperial") -> str:
     column = 0 if show == "imperial" else 1
     sizes = {name: pair[column] for name, pair in _SIZES.items()}
     return Template(_TEXT).substitute(
-        sizes, title=json.dumps(" ".join(words)[:200] or "New garden", ensure_ascii=False),
-        show=show)
+        sizes,
+        title=json.dumps(" ".join(words)[:200] or "New garden", ensure_ascii=False),
+        show=show,
+    )
 
 
 _SIZES: Final[dict[str, tuple[str, str]]] = {

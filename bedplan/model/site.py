@@ -53,8 +53,9 @@ class Side:
 
     def reversed(self) -> Side:
         """Return the same side walked from its other end."""
-        return Side(self.second + self.first, self.second, self.first, self.end, self.start,
-                    -self.inward)
+        return Side(
+            self.second + self.first, self.second, self.first, self.end, self.start, -self.inward
+        )
 
 
 @dataclass(frozen=True)

@@ -41,9 +41,13 @@ PNG_DPI: Final = 200
 FACE: Final = "DejaVu Sans"
 
 _SETTINGS: Final[Any] = {
-    "svg.hashsalt": "bedplan", "svg.fonttype": "none", "pdf.fonttype": 42,
-    "path.simplify": False, "font.family": ["sans-serif"],
-    "font.sans-serif": [FACE, "Verdana"], "pdf.compression": 6,
+    "svg.hashsalt": "bedplan",
+    "svg.fonttype": "none",
+    "pdf.fonttype": 42,
+    "path.simplify": False,
+    "font.family": ["sans-serif"],
+    "font.sans-serif": [FACE, "Verdana"],
+    "pdf.compression": 6,
 }
 _METADATA: Final[dict[Format, dict[str, str | None]]] = {
     "png": {"Software": "bedplan"},
@@ -124,7 +128,8 @@ def _outline(polygon: Polygon) -> Outline:
     turned = shapely.orient_polygons(polygon)
     rings = [turned.exterior, *turned.interiors]
     return Outline.make_compound_path(
-        *(Outline(np.asarray(ring.coords), closed=True) for ring in rings))
+        *(Outline(np.asarray(ring.coords), closed=True) for ring in rings)
+    )
 
 
 def _line(pen: Pen | None) -> dict[str, Any]:
@@ -138,35 +143,62 @@ def _line(pen: Pen | None) -> dict[str, Any]:
 
 def _shapes(axes: Axes, mark: Shapes) -> Artist:
     fill = "none" if mark.fill is None else to_rgba(mark.fill, mark.opacity)
-    collection = PathCollection([_outline(polygon) for polygon in mark.polygons],
-                                facecolors=[fill], joinstyle="miter", **_line(mark.pen))
+    collection = PathCollection(
+        [_outline(polygon) for polygon in mark.polygons],
+        facecolors=[fill],
+        joinstyle="miter",
+        **_line(mark.pen),
+    )
     return axes.add_collection(collection, autolim=False)
 
 
 def _strokes(axes: Axes, mark: Strokes) -> Artist:
     line = _line(mark.pen)
-    collection = LineCollection([np.asarray(points) for points in mark.lines],
-                                linewidths=line["linewidths"], colors=line["edgecolors"],
-                                linestyles=line["linestyles"], capstyle="butt")
+    collection = LineCollection(
+        [np.asarray(points) for points in mark.lines],
+        linewidths=line["linewidths"],
+        colors=line["edgecolors"],
+        linestyles=line["linestyles"],
+        capstyle="butt",
+    )
     return axes.add_collection(collection, autolim=False)
 
 
 def _dots(axes: Axes, mark: Dots) -> Artist:
     size = [2 * mark.radius_mm]
-    collection = EllipseCollection(size, size, [0.0], units="xy", facecolors=mark.colour,
-                                   linewidths=0.0, offsets=np.asarray(mark.points).reshape(-1, 2),
-                                   offset_transform=axes.transData)
+    collection = EllipseCollection(
+        size,
+        size,
+        [0.0],
+        units="xy",
+        facecolors=mark.colour,
+        linewidths=0.0,
+        offsets=np.asarray(mark.points).reshape(-1, 2),
+        offset_transform=axes.transData,
+    )
     return axes.add_collection(collection, autolim=False)
 
 
 def _text(axes: Axes, mark: Text) -> Artist:
     across = {"left": "left", "middle": "center", "right": "right"}[mark.anchor]
-    return axes.text(*mark.at, mark.text, fontsize=mark.size_pt, color=mark.colour,
-                     weight="bold" if mark.bold else "normal", rotation=mark.angle_deg,
-                     rotation_mode="anchor", ha=across, va="baseline", parse_math=False,
-                     clip_on=False)
+    return axes.text(
+        *mark.at,
+        mark.text,
+        fontsize=mark.size_pt,
+        color=mark.colour,
+        weight="bold" if mark.bold else "normal",
+        rotation=mark.angle_deg,
+        rotation_mode="anchor",
+        ha=across,
+        va="baseline",
+        parse_math=False,
+        clip_on=False,
+    )
 
 
 _ARTISTS: Final[dict[type[Mark], Callable[[Axes, Any], Artist]]] = {
-    Shapes: _shapes, Strokes: _strokes, Dots: _dots, Text: _text,
+    Shapes: _shapes,
+    Strokes: _strokes,
+    Dots: _dots,
+    Text: _text,
 }

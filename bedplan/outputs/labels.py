@@ -133,8 +133,12 @@ class Candidate:
 
         Lines that come with labels may cross each other, as dimension lines do.
         """
-        return bool(self.clear.intersects(other.clear) or self.clear.intersects(other.drawn)
-                    or self.drawn.intersects(other.clear) or self.lead.intersects(other.lead))
+        return bool(
+            self.clear.intersects(other.clear)
+            or self.clear.intersects(other.drawn)
+            or self.drawn.intersects(other.clear)
+            or self.lead.intersects(other.lead)
+        )
 
     def marks(self) -> list[Mark]:
         """Return the label as marks on the sheet."""
@@ -175,8 +179,9 @@ class Label:
     more: Callable[[], tuple[Candidate, ...]] = field(default=tuple)
 
 
-def place(labels: Sequence[Label], features: Sequence[Feature],
-          room: Polygon) -> list[tuple[Label, Candidate]]:
+def place(
+    labels: Sequence[Label], features: Sequence[Feature], room: Polygon
+) -> list[tuple[Label, Candidate]]:
     """Return the labels that found a place, each with the candidate taken.
 
     Parameters
@@ -243,8 +248,10 @@ class _Desk:
         """Return the candidates inside the room with their whole costs, cheapest first."""
         bounds = _bounds(candidates)
         left, bottom, right, top = self.room
-        within = np.flatnonzero((bounds >= (left, bottom, left, bottom)).all(axis=1)
-                                & (bounds <= (right, top, right, top)).all(axis=1))
+        within = np.flatnonzero(
+            (bounds >= (left, bottom, left, bottom)).all(axis=1)
+            & (bounds <= (right, top, right, top)).all(axis=1)
+        )
         inside = [candidates[int(place)] for place in within]
         costs = np.array([candidate.cost for candidate in inside])
         if inside and len(self.shapes):
@@ -263,13 +270,18 @@ class _Desk:
         numbers = list(self.taken)
         near = choices.near(_bounds([self.taken[number] for number in numbers]))
         for candidate, row in zip(choices.candidates, near, strict=True):
-            yield [numbers[column] for column in np.flatnonzero(row)
-                   if candidate.clashes(self.taken[numbers[column]])]
+            yield [
+                numbers[column]
+                for column in np.flatnonzero(row)
+                if candidate.clashes(self.taken[numbers[column]])
+            ]
 
     def _cheapest_free(self, choices: _Choices) -> int | None:
         """Return the place in the list of the first candidate that clashes with no label."""
-        return next((place for place, clashing in enumerate(self._conflicts(choices))
-                     if not clashing), None)
+        return next(
+            (place for place, clashing in enumerate(self._conflicts(choices)) if not clashing),
+            None,
+        )
 
     def _take_free(self, number: int) -> bool:
         place = self._cheapest_free(self.choices[number])
@@ -330,8 +342,17 @@ def _bounds(candidates: Sequence[Candidate]) -> Floats:
     bounds = np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1)
     for row, candidate in zip(bounds, candidates, strict=True):
         if candidate.leader or candidate.strokes:
-            ends = np.array([*candidate.leader, *(point for stroke in candidate.strokes
-                                                  for line in stroke.lines for point in line)])
+            ends = np.array(
+                [
+                    *candidate.leader,
+                    *(
+                        point
+                        for stroke in candidate.strokes
+                        for line in stroke.lines
+                        for point in line
+                    ),
+                ]
+            )
             row[:2] = np.minimum(row[:2], ends.min(axis=0))
             row[2:] = np.maximum(row[2:], ends.max(axis=0))
     return bounds

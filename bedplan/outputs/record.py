@@ -33,15 +33,22 @@ def record(plan: Plan) -> Record:
             "perimeter_m": enclosure.perimeter_m,
             "corners": {name: list(point) for name, point in enclosure.corners},
         },
-        "beds": [_bed(plan, bed, edged)
-                 for bed, edged in zip(plan.site.beds, plan.edging, strict=True)],
+        "beds": [
+            _bed(plan, bed, edged) for bed, edged in zip(plan.site.beds, plan.edging, strict=True)
+        ],
         "paths": [_path(walk) for walk in plan.walks],
         "spare_m2": float(plan.site.spare.area),
         "edging": [_boards(part) for part in plan.boards],
         "barrier": [_barrier(part) for part in plan.barriers],
-        "fill": [{"material": total.material, "in_place_m3": total.in_place_m3,
-                  "loose_m3": total.loose_m3, "mass_kg": total.mass_kg}
-                 for total in plan.totals],
+        "fill": [
+            {
+                "material": total.material,
+                "in_place_m3": total.in_place_m3,
+                "loose_m3": total.loose_m3,
+                "mass_kg": total.mass_kg,
+            }
+            for total in plan.totals
+        ],
         "layers": [asdict(line) for line in plan.fill],
         "plants": _plants(plan),
         "checks": [asdict(finding) for finding in plan.findings],
@@ -53,11 +60,18 @@ def record(plan: Plan) -> Record:
 
 
 def _bed(plan: Plan, bed: PlacedBed, edged: BedEdging) -> Record:
-    mulch_m3 = sum(line.in_place_m3 for line in plan.fill
-                   if line.where == bed.spec.name and line.kind == "mulch")
-    return {"name": bed.spec.name, "outline_area_m2": float(bed.outline.area),
-            "planting_area_m2": float(edged.planting.area), "edging_m": edged.length_m,
-            "mulch_m3": mulch_m3}
+    mulch_m3 = sum(
+        line.in_place_m3
+        for line in plan.fill
+        if line.where == bed.spec.name and line.kind == "mulch"
+    )
+    return {
+        "name": bed.spec.name,
+        "outline_area_m2": float(bed.outline.area),
+        "planting_area_m2": float(edged.planting.area),
+        "edging_m": edged.length_m,
+        "mulch_m3": mulch_m3,
+    }
 
 
 def _path(walk: Walk) -> Record:
@@ -80,20 +94,37 @@ def _path(walk: Walk) -> Record:
 
 
 def _boards(part: BoardPlan) -> Record:
-    pieces = [{"label": piece.label, "bed": piece.bed, "run": piece.run, "tier": piece.tier,
-               "long_m": piece.long_m, "short_m": piece.short_m,
-               "end_deg": [end.saw_deg for end in piece.ends],
-               "ends": [end.joint for end in piece.ends]} for piece in part.pieces]
+    pieces = [
+        {
+            "label": piece.label,
+            "bed": piece.bed,
+            "run": piece.run,
+            "tier": piece.tier,
+            "long_m": piece.long_m,
+            "short_m": piece.short_m,
+            "end_deg": [end.saw_deg for end in piece.ends],
+            "ends": [end.joint for end in piece.ends],
+        }
+        for piece in part.pieces
+    ]
     return {"board": part.board.name, "pieces": pieces, **_cut(part.cut)}
 
 
 def _cut(cut: CutPlan) -> Record:
     return {
         "buy": [{"stock_m": length * NM, "count": count} for length, count in cut.buy],
-        "cuts": [{"stock_m": board.stock_length * NM, "on_hand": board.on_hand,
-                  "pieces_m": [piece * NM for piece in board.pieces],
-                  "offcut_m": board.offcut * NM} for board in cut.boards],
-        "cost": cut.cost, "lower_bound": cut.lower_bound, "proven": cut.proven,
+        "cuts": [
+            {
+                "stock_m": board.stock_length * NM,
+                "on_hand": board.on_hand,
+                "pieces_m": [piece * NM for piece in board.pieces],
+                "offcut_m": board.offcut * NM,
+            }
+            for board in cut.boards
+        ],
+        "cost": cut.cost,
+        "lower_bound": cut.lower_bound,
+        "proven": cut.proven,
     }
 
 
@@ -104,8 +135,12 @@ def _barrier(part: BarrierPlan) -> Record:
         "net_area_m2": sum(laying.net_area_m2 for laying in part.layings),
         "fabric_area_m2": sum(laying.fabric_area_m2 for laying in part.layings),
         "direction_deg": main.direction_deg,
-        "strips_m": [length for laying in part.layings for strip in laying.strips
-                     for length in strip.pieces_m],
+        "strips_m": [
+            length
+            for laying in part.layings
+            for strip in laying.strips
+            for length in strip.pieces_m
+        ],
         **_cut(part.cut),
         "pins": part.pins,
     }
@@ -115,9 +150,15 @@ def _plants(plan: Plan) -> list[Record]:
     """List the plants of each bed; those in no bed stand under an empty name."""
     found = []
     for plant in plan.site.plants:
-        bed = next((bed.spec.name for bed in plan.site.beds
-                    if bed.outline.covers(shapely.Point(plant.at))), "")
-        found.append({"bed": bed, "kind": plant.plant.name, "count": 1,
-                      "existing": plant.plant.existing})
+        bed = next(
+            (
+                bed.spec.name
+                for bed in plan.site.beds
+                if bed.outline.covers(shapely.Point(plant.at))
+            ),
+            "",
+        )
+        found.append(
+            {"bed": bed, "kind": plant.plant.name, "count": 1, "existing": plant.plant.existing}
+        )
     return found
-

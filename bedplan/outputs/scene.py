@@ -22,9 +22,26 @@ Point = tuple[float, float]
 Anchor = Literal["left", "middle", "right"]
 
 LAYERS: Final = (
-    "paper", "spare", "path", "path texture", "units", "bed", "bed texture", "plate", "boards",
-    "bed edge", "fence", "posts", "gates", "plants", "dimensions", "leaders", "lettering",
-    "panel", "panel lettering", "border",
+    "paper",
+    "spare",
+    "path",
+    "path texture",
+    "units",
+    "bed",
+    "bed texture",
+    "plate",
+    "boards",
+    "bed edge",
+    "fence",
+    "posts",
+    "gates",
+    "plants",
+    "dimensions",
+    "leaders",
+    "lettering",
+    "panel",
+    "panel lettering",
+    "border",
 )
 """Layers in the order they are painted, lowest first."""
 
@@ -123,8 +140,12 @@ class Placed:
 
     def enlarged(self, factor: float) -> Placed:
         """Return the same with every coordinate times a factor."""
-        return Placed(self.subject, self.words, enlarged_shape(self.box, factor),
-                      _spread(self.leader, factor))
+        return Placed(
+            self.subject,
+            self.words,
+            enlarged_shape(self.box, factor),
+            _spread(self.leader, factor),
+        )
 
 
 def enlarged(mark: Mark, factor: float) -> Mark:
@@ -138,10 +159,11 @@ def enlarged(mark: Mark, factor: float) -> Mark:
             lines = tuple(_spread(line, factor) for line in mark.lines)
             return replace(mark, lines=lines, pen=_wider(mark.pen, factor))
         case Dots():
-            return replace(mark, points=_spread(mark.points, factor),
-                           radius_mm=mark.radius_mm * factor)
+            return replace(
+                mark, points=_spread(mark.points, factor), radius_mm=mark.radius_mm * factor
+            )
         case Text():
-            at, = _spread((mark.at,), factor)
+            (at,) = _spread((mark.at,), factor)
             return replace(mark, at=at, size_pt=mark.size_pt * factor)
 
 

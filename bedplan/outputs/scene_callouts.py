@@ -54,14 +54,20 @@ def callouts(plan: Plan, frame: Frame, sized: Container[str] = ()) -> list[Label
     The label of a bed in `sized` also tells the bed's size in words.
     """
     show, site = plan.layout.show, plan.site
-    return [*corner_labels(site, frame),
-            *(gate_label(site, gate, frame) for gate in site.gates),
-            *(bed_label(bed, frame.shape(_planted(bed, edging)),
-                        _facts(bed, edging, show, bed.spec.name in sized))
-              for bed, edging in zip(site.beds, plan.edging, strict=True)),
-            *(walk_label(walk, frame) for walk in plan.walks
-              if not walk.path.area.is_empty),
-            *(plant_label(plant, frame) for plant in site.plants)]
+    return [
+        *corner_labels(site, frame),
+        *(gate_label(site, gate, frame) for gate in site.gates),
+        *(
+            bed_label(
+                bed,
+                frame.shape(_planted(bed, edging)),
+                _facts(bed, edging, show, bed.spec.name in sized),
+            )
+            for bed, edging in zip(site.beds, plan.edging, strict=True)
+        ),
+        *(walk_label(walk, frame) for walk in plan.walks if not walk.path.area.is_empty),
+        *(plant_label(plant, frame) for plant in site.plants),
+    ]
 
 
 def _planted(bed: PlacedBed, edging: BedEdging) -> BaseGeometry:
@@ -88,15 +94,21 @@ def corner_labels(site: Site, frame: Frame) -> list[Label]:
     return labels
 
 
-def _corner_spots(name: str, corner: Point, outward_deg: float,
-                  behind_mm: float) -> Iterator[Candidate]:
+def _corner_spots(
+    name: str, corner: Point, outward_deg: float, behind_mm: float
+) -> Iterator[Candidate]:
     for out in (3.2, 4.5, 6.0, 8.0, 10.5, 13.5, 17.0):
         for turn in (0.0, 12.0, -12.0, 25.0, -25.0, 40.0, -40.0, 60.0, -60.0):
             x, y = unit_vector(outward_deg + turn)
             reach = behind_mm + out
             center = (corner[0] + reach * x, corner[1] + reach * y)
-            yield Candidate(((name, CORNER),), center, 0.0, 0.5 * out + abs(turn) * 0.05,
-                            ring_mm=CORNER_RADIUS_MM)
+            yield Candidate(
+                ((name, CORNER),),
+                center,
+                0.0,
+                0.5 * out + abs(turn) * 0.05,
+                ring_mm=CORNER_RADIUS_MM,
+            )
 
 
 def gate_label(site: Site, gate: PlacedGate, frame: Frame) -> Label:
@@ -112,12 +124,21 @@ def gate_label(site: Site, gate: PlacedGate, frame: Frame) -> Label:
         for factor, smaller in SHRINK:
             lines: tuple[Line, ...] = ((name, GATE_NAME.sized(GATE_NAME.size_pt * factor)),)
             spots.extend(_gate_spots(lines, middle, (angle, out), depth, smaller / 2))
-    return Label(f"gate {gate.gate.name}", tuple(spots), rank=2,
-                 more=lambda: around(((name, GATE_NAME),), middle))
+    return Label(
+        f"gate {gate.gate.name}",
+        tuple(spots),
+        rank=2,
+        more=lambda: around(((name, GATE_NAME),), middle),
+    )
 
 
-def _gate_spots(lines: tuple[Line, ...], middle: Point, angles: tuple[float, float],
-                depth_mm: float, smaller: float) -> Iterator[Candidate]:
+def _gate_spots(
+    lines: tuple[Line, ...],
+    middle: Point,
+    angles: tuple[float, float],
+    depth_mm: float,
+    smaller: float,
+) -> Iterator[Candidate]:
     _, tall = block_size_mm(lines)
     angle, out_deg = angles
     ox, oy = unit_vector(out_deg)
@@ -127,8 +148,13 @@ def _gate_spots(lines: tuple[Line, ...], middle: Point, angles: tuple[float, flo
     for reach, cost in ((outside, 0.0), (outside + 1.0, 0.5), (inside, 6.0), (inside - 2.5, 7.0)):
         for slide in (0.0, 4.0, -4.0, 8.0, -8.0, 14.0, -14.0):
             center = (middle[0] + reach * ox + slide * ax, middle[1] + reach * oy + slide * ay)
-            yield Candidate(lines, center, angle, cost + smaller + 0.4 * abs(slide),
-                            plate=WHITE if reach < 0.0 else None)
+            yield Candidate(
+                lines,
+                center,
+                angle,
+                cost + smaller + 0.4 * abs(slide),
+                plate=WHITE if reach < 0.0 else None,
+            )
 
 
 def _facts(bed: PlacedBed, edging: BedEdging, show: System, sized: bool) -> tuple[str, ...]:
@@ -146,8 +172,9 @@ def walk_label(walk: Walk, frame: Frame) -> Label:
     spec = walk.path.spec
     facts = (f"{len(walk.outlines)} × {clean(walk.paver.name)}",) if walk.paver else ()
     plate = UNIT_FILL if walk.outlines else PATH_FILL
-    return ground_label(f"path {spec.name}", (spec.name, *facts), frame.shape(walk.path.area),
-                        plate)
+    return ground_label(
+        f"path {spec.name}", (spec.name, *facts), frame.shape(walk.path.area), plate
+    )
 
 
 def plant_label(plant: PlacedPlant, frame: Frame) -> Label:
@@ -164,5 +191,4 @@ def plant_label(plant: PlacedPlant, frame: Frame) -> Label:
             reach = (x * (wide / 2 + stem + out), y * (tall / 2 + stem + out))
             center = (at[0] + reach[0], at[1] + reach[1])
             spots.append(Candidate(lines, center, 0.0, 0.4 * order + out))
-    return Label(f"plant {plant.plant.name}", tuple(spots), rank=4,
-                 more=lambda: around(lines, at))
+    return Label(f"plant {plant.plant.name}", tuple(spots), rank=4, more=lambda: around(lines, at))

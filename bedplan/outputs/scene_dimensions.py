@@ -75,8 +75,10 @@ class Measure:
     def at(self, station: float, out_mm: float) -> Point:
         """Return the point at a part of the length and a distance outwards [mm]."""
         (x, y), (u, v) = self.start, self.outward
-        return (x + station * (self.end[0] - x) + out_mm * u,
-                y + station * (self.end[1] - y) + out_mm * v)
+        return (
+            x + station * (self.end[0] - x) + out_mm * u,
+            y + station * (self.end[1] - y) + out_mm * v,
+        )
 
     @property
     def line(self) -> tuple[Point, Point]:
@@ -87,12 +89,16 @@ class Measure:
 def side_measures(site: Site, frame: Frame, show: System) -> list[Measure]:
     """Return the dimensions outside the fence, side by side in file order."""
     depth = fence_depth_mm(site, frame.mm_per_m)
-    return [measure for side in site.enclosure.sides
-            for measure in _of_side(site, side, frame, depth, show)]
+    return [
+        measure
+        for side in site.enclosure.sides
+        for measure in _of_side(site, side, frame, depth, show)
+    ]
 
 
-def _of_side(site: Site, side: Side, frame: Frame, depth_mm: float,
-             show: System) -> Iterator[Measure]:
+def _of_side(
+    site: Site, side: Side, frame: Frame, depth_mm: float, show: System
+) -> Iterator[Measure]:
     stations = _jambs(site, side)
     tier = depth_mm + FIRST_TIER_MM
     if stations:
@@ -100,8 +106,9 @@ def _of_side(site: Site, side: Side, frame: Frame, depth_mm: float,
         places = [0.0, *stations, side.length_m]
         for near, far in pairwise(places):
             if far - near > 1e-4:
-                yield _measure(side, (near, far), frame, (depth_mm, tier),
-                               format_length(far - near, show))
+                yield _measure(
+                    side, (near, far), frame, (depth_mm, tier), format_length(far - near, show)
+                )
         tier += TIER_MM
     words = f"{side.name}  {format_length(side.length_m, show)}"
     yield _measure(side, (0.0, side.length_m), frame, (depth_mm, tier), words)
@@ -110,14 +117,18 @@ def _of_side(site: Site, side: Side, frame: Frame, depth_mm: float,
 def _jambs(site: Site, side: Side) -> list[float]:
     """Return the stations of the gates' jambs along a side, in order [m]."""
     here = (side, side.reversed())
-    stations = [side.line.station(point) for gate in site.gates
-                if site.enclosure.side(gate.gate.side) in here
-                for point in (gate.start, gate.end)]
+    stations = [
+        side.line.station(point)
+        for gate in site.gates
+        if site.enclosure.side(gate.gate.side) in here
+        for point in (gate.start, gate.end)
+    ]
     return sorted(stations)
 
 
-def _measure(side: Side, span_m: tuple[float, float], frame: Frame,
-             away: tuple[float, float], words: str) -> Measure:
+def _measure(
+    side: Side, span_m: tuple[float, float], frame: Frame, away: tuple[float, float], words: str
+) -> Measure:
     ends = [frame.point(side.point(station)) for station in span_m]
     inside, outside = side.point(0.0), side.point(0.0, -1.0)
     outward = (outside[0] - inside[0], outside[1] - inside[1])
@@ -128,44 +139,62 @@ def outer_extent(site: Site, mm_per_m: float, show: System) -> list[Point]:
     """Return points round all that stands outside the fence, for a frame at the origin [mm]."""
     frame = Frame(mm_per_m)
     measures = side_measures(site, frame, show)
-    figures = [measure.at(station, measure.line_mm + BEYOND_MM)
-               for measure in measures for station in (0.0, 1.0)]
-    swings = [frame.point(point) for gate in site.gates for swing in gate.swings
-              for point in swing.exterior.coords]
-    around = [(x + dx, y + dy) for _, corner in site.enclosure.corners
-              for x, y in (frame.point(corner),) for dx in (-9.0, 9.0) for dy in (-9.0, 9.0)]
+    figures = [
+        measure.at(station, measure.line_mm + BEYOND_MM)
+        for measure in measures
+        for station in (0.0, 1.0)
+    ]
+    swings = [
+        frame.point(point)
+        for gate in site.gates
+        for swing in gate.swings
+        for point in swing.exterior.coords
+    ]
+    around = [
+        (x + dx, y + dy)
+        for _, corner in site.enclosure.corners
+        for x, y in (frame.point(corner),)
+        for dx in (-9.0, 9.0)
+        for dy in (-9.0, 9.0)
+    ]
     return figures + swings + around
 
 
 def measure_marks(measure: Measure) -> list[Mark]:
     """Return the witness lines, the line and the ticks of a dimension."""
     reach = measure.line_mm + 1.2
-    witness = tuple((measure.at(end, measure.witness_mm), measure.at(end, reach))
-                    for end in (0.0, 1.0))
+    witness = tuple(
+        (measure.at(end, measure.witness_mm), measure.at(end, reach)) for end in (0.0, 1.0)
+    )
     line = measure.line
-    return [Strokes("dimensions", (*witness, line), DIMENSION),
-            Strokes("dimensions", ticks(line), TICK)]
+    return [
+        Strokes("dimensions", (*witness, line), DIMENSION),
+        Strokes("dimensions", ticks(line), TICK),
+    ]
 
 
 def ticks(line: tuple[Point, Point]) -> tuple[tuple[Point, Point], ...]:
     """Return the two slanting strokes at the ends of a dimension line."""
     x, y = unit_vector(direction_deg(*line) + 45.0)
     half = TICK_MM / 2
-    return tuple(((px - half * x, py - half * y), (px + half * x, py + half * y))
-                 for px, py in line)
+    return tuple(
+        ((px - half * x, py - half * y), (px + half * x, py + half * y)) for px, py in line
+    )
 
 
 def measure_label(measure: Measure, rank: int) -> Label:
     """Return the label of a dimension: on its line, or past its ends where it is too short."""
     lines: tuple[Line, ...] = ((measure.text, DIMENSION_TEXT),)
-    spots = tuple(Candidate(lines, center, angle, cost)
-                  for center, angle, cost in _on_line(measure.line, lines, beyond=True))
-    return Label(measure.subject, spots, rank,
-                 more=lambda: _off_line(measure.line, lines))
+    spots = tuple(
+        Candidate(lines, center, angle, cost)
+        for center, angle, cost in _on_line(measure.line, lines, beyond=True)
+    )
+    return Label(measure.subject, spots, rank, more=lambda: _off_line(measure.line, lines))
 
 
-def _on_line(line: tuple[Point, Point], lines: tuple[Line, ...],
-             beyond: bool) -> Iterator[tuple[Point, float, float]]:
+def _on_line(
+    line: tuple[Point, Point], lines: tuple[Line, ...], beyond: bool
+) -> Iterator[tuple[Point, float, float]]:
     """Return centre, angle and cost of the places along a line, middle and above first.
 
     With `beyond`, figures that a short line has no room for may stand past its ends or one
@@ -196,13 +225,14 @@ def _on_line(line: tuple[Point, Point], lines: tuple[Line, ...],
 def _off_line(line: tuple[Point, Point], lines: tuple[Line, ...]) -> tuple[Candidate, ...]:
     """Return places well off the line, each led back to its middle."""
     middle = ((line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2)
-    return tuple(led(lines, middle, reach, angle)
-                 for reach in (7.0, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0)
-                 for angle in range(0, 360, 15))
+    return tuple(
+        led(lines, middle, reach, angle)
+        for reach in (7.0, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0)
+        for angle in range(0, 360, 15)
+    )
 
 
-def led(lines: tuple[Line, ...], target: Point, reach_mm: float,
-        angle_deg: float) -> Candidate:
+def led(lines: tuple[Line, ...], target: Point, reach_mm: float, angle_deg: float) -> Candidate:
     """Return a level block some way off its subject with a leader back to it.
 
     Parameters
@@ -221,8 +251,14 @@ def led(lines: tuple[Line, ...], target: Point, reach_mm: float,
     return Candidate(lines, center, 0.0, 12.0 + 0.4 * reach_mm, leader, plate=WHITE)
 
 
-def inner_dimension(subject: str, words: str, spans: Sequence[tuple[Point, Point]],
-                    ground: BaseGeometry, plate: str | None, rank: int) -> Label:
+def inner_dimension(
+    subject: str,
+    words: str,
+    spans: Sequence[tuple[Point, Point]],
+    ground: BaseGeometry,
+    plate: str | None,
+    rank: int,
+) -> Label:
     """Return an optional dimension inside a bed or across a walk.
 
     Parameters
@@ -238,11 +274,13 @@ def inner_dimension(subject: str, words: str, spans: Sequence[tuple[Point, Point
     """
     lines: tuple[Line, ...] = ((words, INNER_DIMENSION),)
     candidates = tuple(
-        Candidate(lines, center, angle, 1.5 * number + cost, strokes=_span_marks(span),
-                  plate=plate)
+        Candidate(
+            lines, center, angle, 1.5 * number + cost, strokes=_span_marks(span), plate=plate
+        )
         for number, span in enumerate(spans)
         for center, angle, cost in _on_line(span, lines, beyond=False)
-        if ground.covers(_words_box(lines, center, angle)))
+        if ground.covers(_words_box(lines, center, angle))
+    )
     return Label(subject, candidates, rank, needed=False)
 
 

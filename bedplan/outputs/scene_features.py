@@ -28,10 +28,16 @@ def features(plan: Plan, frame: Frame, measures: Sequence[Measure]) -> list[Feat
     site = plan.site
     depth_m = fence_depth_mm(site, frame.mm_per_m) / frame.mm_per_m
     found = [Feature(_band(side, depth_m, frame), 6.0) for side in site.enclosure.sides]
-    found += [Feature(LineString(line).buffer(0.25, cap_style="flat"), 14.0)
-              for measure in measures for line in _drawn(measure)]
-    found += [Feature(frame.shape(piece.outline).buffer(0.3, join_style="mitre"), 6.0)
-              for edging in plan.edging for piece in edging.pieces]
+    found += [
+        Feature(LineString(line).buffer(0.25, cap_style="flat"), 14.0)
+        for measure in measures
+        for line in _drawn(measure)
+    ]
+    found += [
+        Feature(frame.shape(piece.outline).buffer(0.3, join_style="mitre"), 6.0)
+        for edging in plan.edging
+        for piece in edging.pieces
+    ]
     found += [Feature(frame.shape(bed.outline), 0.2, led_only=True) for bed in site.beds]
     for gate in site.gates:
         found += _gate_features(gate, frame)
@@ -42,13 +48,27 @@ def features(plan: Plan, frame: Frame, measures: Sequence[Measure]) -> list[Feat
 
 def _band(side: Side, depth_m: float, frame: Frame) -> Polygon:
     """Return the ground one side of the fence stands on, from corner to corner."""
-    return Polygon([frame.point(side.point(along, inside)) for along, inside in (
-        (0.0, 0.0), (side.length_m, 0.0), (side.length_m, -depth_m), (0.0, -depth_m))])
+    return Polygon(
+        [
+            frame.point(side.point(along, inside))
+            for along, inside in (
+                (0.0, 0.0),
+                (side.length_m, 0.0),
+                (side.length_m, -depth_m),
+                (0.0, -depth_m),
+            )
+        ]
+    )
 
 
 def _drawn(measure: Measure) -> list[tuple[Point, Point]]:
-    return [measure.line, *((measure.at(end, measure.witness_mm),
-                             measure.at(end, measure.line_mm + 1.2)) for end in (0.0, 1.0))]
+    return [
+        measure.line,
+        *(
+            (measure.at(end, measure.witness_mm), measure.at(end, measure.line_mm + 1.2))
+            for end in (0.0, 1.0)
+        ),
+    ]
 
 
 def _gate_features(gate: PlacedGate, frame: Frame) -> list[Feature]:

@@ -74,10 +74,12 @@ def fence_marks(site: Site, frame: Frame) -> list[Mark]:
     band = minus(fence_band(site, frame), *gaps)
     posts = tuple(frame.shape(post.outline) for post in site.posts)
     marks: list[Mark] = [
-        *painted("fence", band, FENCE_FILL), *hatch("fence", band, FENCE_HATCH, 1.1),
+        *painted("fence", band, FENCE_FILL),
+        *hatch("fence", band, FENCE_HATCH, 1.1),
         Strokes("fence", _faces(fence_band(site, frame).interiors[0], gaps), FENCE_FACE),
         Strokes("fence", _faces(fence_band(site, frame).exterior, gaps), FENCE_BACK),
-        *(_jambs(gap) for gap in gaps)]
+        *(_jambs(gap) for gap in gaps),
+    ]
     if posts:
         marks.append(Shapes("posts", posts, INK, POST))
     for gate in site.gates:
@@ -89,8 +91,9 @@ def _faces(ring: LineString, gaps: list[Polygon]) -> tuple[tuple[Point, ...], ..
     cut: BaseGeometry = LineString(ring.coords)
     if gaps:
         cut = shapely.difference(cut, shapely.union_all(gaps))
-    return tuple(tuple((float(x), float(y)) for x, y in line.coords)
-                 for line in shapely.get_parts(cut))
+    return tuple(
+        tuple((float(x), float(y)) for x, y in line.coords) for line in shapely.get_parts(cut)
+    )
 
 
 def _jambs(gap: Polygon) -> Strokes:
@@ -101,12 +104,15 @@ def _jambs(gap: Polygon) -> Strokes:
 def gate_marks(gate: PlacedGate, frame: Frame) -> list[Mark]:
     """Return a gate's leaves standing open, the arcs they sweep and the line they close on."""
     closed = (frame.point(gate.start), frame.point(gate.end))
-    sectors = [[frame.point(point) for point in swing.exterior.coords[:-1]]
-               for swing in gate.swings]
+    sectors = [
+        [frame.point(point) for point in swing.exterior.coords[:-1]] for swing in gate.swings
+    ]
     leaves = tuple(_leaf(sector[0], sector[-1], LEAF_M * frame.mm_per_m) for sector in sectors)
     arcs = tuple(tuple(sector[1:]) for sector in sectors)
-    return [Strokes("gates", (*arcs, closed), GATE_SWING),
-            Shapes("gates", leaves, WHITE, GATE_LEAF)]
+    return [
+        Strokes("gates", (*arcs, closed), GATE_SWING),
+        Shapes("gates", leaves, WHITE, GATE_LEAF),
+    ]
 
 
 def _leaf(hinge: Point, tip: Point, thick_mm: float) -> Polygon:

@@ -80,12 +80,13 @@ class Surfaces:
 
 def surfaces(plan: Plan) -> Surfaces:
     """Return a texture for every material seen; bare soil is stippled, bare ground plain."""
-    return Surfaces(_assigned([bed_surface(bed) for bed in plan.site.beds], BED_TEXTURES),
-                    _assigned([path_surface(walk) for walk in plan.walks], PATH_TEXTURES))
+    return Surfaces(
+        _assigned([bed_surface(bed) for bed in plan.site.beds], BED_TEXTURES),
+        _assigned([path_surface(walk) for walk in plan.walks], PATH_TEXTURES),
+    )
 
 
-def _assigned(materials: list[str],
-              textures: tuple[Texture, ...]) -> dict[str, Texture | None]:
+def _assigned(materials: list[str], textures: tuple[Texture, ...]) -> dict[str, Texture | None]:
     unnamed: dict[str, Texture | None] = {SOIL: stipple, BARE: None}
     named = [name for name in dict.fromkeys(materials) if name not in unnamed]
     assigned = {name: textures[number % len(textures)] for number, name in enumerate(named)}
@@ -99,8 +100,9 @@ def ground_marks(plan: Plan, frame: Frame) -> list[Mark]:
     for walk in plan.walks:
         marks.extend(walk_marks(walk, frame, seen.paths[path_surface(walk)]))
     for bed, edging in zip(plan.site.beds, plan.edging, strict=True):
-        marks.extend(bed_marks(bed, frame.shape(edging.planting), frame,
-                               seen.beds[bed_surface(bed)]))
+        marks.extend(
+            bed_marks(bed, frame.shape(edging.planting), frame, seen.beds[bed_surface(bed)])
+        )
     marks.extend(board_marks(plan, frame))
     for plant in plan.site.plants:
         marks.extend(plant_marks(plant, frame))
@@ -122,8 +124,9 @@ def walk_marks(walk: Walk, frame: Frame, texture: Texture | None) -> list[Mark]:
     return marks
 
 
-def bed_marks(bed: PlacedBed, planting: BaseGeometry, frame: Frame,
-              texture: Texture | None) -> list[Mark]:
+def bed_marks(
+    bed: PlacedBed, planting: BaseGeometry, frame: Frame, texture: Texture | None
+) -> list[Mark]:
     """Return a bed's ground; a bed without boards also gets a dashed edge."""
     marks = painted("bed", frame.shape(bed.outline), BED_FILL)
     if texture is not None and not planting.is_empty:
@@ -137,8 +140,12 @@ def board_marks(plan: Plan, frame: Frame) -> list[Mark]:
     """Return the uppermost tier of boards, every piece at its true thickness."""
     marks: list[Mark] = []
     for name, fill in board_fills(plan).items():
-        pieces = tuple(frame.shape(piece.outline) for edging in plan.edging
-                       for piece in edging.pieces if piece.tier == 1 and piece.board == name)
+        pieces = tuple(
+            frame.shape(piece.outline)
+            for edging in plan.edging
+            for piece in edging.pieces
+            if piece.tier == 1 and piece.board == name
+        )
         marks.append(Shapes("boards", pieces, fill, Pen(BOARD_PEN_MM, fill)))
     return marks
 

@@ -44,10 +44,20 @@ _LEAST_MM: Final = 2.0
 def inner_labels(plan: Plan, frame: Frame, crowded: Container[str] = ()) -> list[Label]:
     """Return the optional dimensions inside the fence, but none of the `crowded` beds."""
     show = plan.layout.show
-    stems = shapely.union_all([shapely.Point(frame.point(plant.at)).buffer(
-        plant.plant.stem_m / 2 * frame.mm_per_m + 1.0) for plant in plan.site.plants])
-    beds = [label for bed in plan.site.beds if bed.spec.name not in crowded
-            for label in bed_dimensions(bed, frame, show, stems)]
+    stems = shapely.union_all(
+        [
+            shapely.Point(frame.point(plant.at)).buffer(
+                plant.plant.stem_m / 2 * frame.mm_per_m + 1.0
+            )
+            for plant in plan.site.plants
+        ]
+    )
+    beds = [
+        label
+        for bed in plan.site.beds
+        if bed.spec.name not in crowded
+        for label in bed_dimensions(bed, frame, show, stems)
+    ]
     return [*beds, *walk_widths(plan, frame)]
 
 
@@ -73,12 +83,11 @@ def size_words(bed: PlacedBed, show: System) -> str:
             return f"⌀ {format_length(2 * radius_m, show)}"
         case _:
             ring = _rectangle_ring(bed.outline)
-            sizes = [math.dist(*ring[place:place + 2]) for place in (0, 1)] if ring else []
+            sizes = [math.dist(*ring[place : place + 2]) for place in (0, 1)] if ring else []
             return times([format_length(size, show) for size in sizes])
 
 
-def bed_dimensions(bed: PlacedBed, frame: Frame, show: System,
-                   stems: BaseGeometry) -> list[Label]:
+def bed_dimensions(bed: PlacedBed, frame: Frame, show: System, stems: BaseGeometry) -> list[Label]:
     """Return a bed's own dimensions: depth of a border, across a circle, or both ways.
 
     No line runs through `stems`.
@@ -86,16 +95,27 @@ def bed_dimensions(bed: PlacedBed, frame: Frame, show: System,
     outline = frame.shape(bed.outline)
     match bed.spec.shape:
         case AlongSides(width_m=width_m):
-            found = [(format_length(width_m, show),
-                      list(_across_border(outline, width_m * frame.mm_per_m)))]
+            found = [
+                (
+                    format_length(width_m, show),
+                    list(_across_border(outline, width_m * frame.mm_per_m)),
+                )
+            ]
         case Circle():
             found = [(size_words(bed, show), list(_diameters(outline)))]
         case _:
             found = list(_both_ways(outline, frame, show))
-    return [inner_dimension(f"{SIZE_OF}{bed.spec.name}", words,
-                            [span for span in spans if not stems.intersects(LineString(span))],
-                            outline, BED_FILL, 7)
-            for words, spans in found]
+    return [
+        inner_dimension(
+            f"{SIZE_OF}{bed.spec.name}",
+            words,
+            [span for span in spans if not stems.intersects(LineString(span))],
+            outline,
+            BED_FILL,
+            7,
+        )
+        for words, spans in found
+    ]
 
 
 def _rectangle_ring(outline: Polygon) -> list[Point]:
@@ -105,8 +125,9 @@ def _rectangle_ring(outline: Polygon) -> list[Point]:
     return ring if len(ring) == 4 and square else []
 
 
-def _both_ways(outline: Polygon, frame: Frame,
-               show: System) -> Iterator[tuple[str, list[tuple[Point, Point]]]]:
+def _both_ways(
+    outline: Polygon, frame: Frame, show: System
+) -> Iterator[tuple[str, list[tuple[Point, Point]]]]:
     """Return length and width of a rectangle; of another shape nothing."""
     ring = _rectangle_ring(outline)
     for first in (0, 1) if ring else ():
@@ -160,16 +181,30 @@ def walk_widths(plan: Plan, frame: Frame) -> list[Label]:
     walks = shapely.union_all([walk.path.area for walk in plan.walks])
     ground = walks.buffer(1e-6)
     shapely.prepare(ground)
-    shapes = [plan.site.enclosure.polygon.exterior,
-              *(bed.outline.exterior for bed in plan.site.beds)]
+    shapes = [
+        plan.site.enclosure.polygon.exterior,
+        *(bed.outline.exterior for bed in plan.site.beds),
+    ]
     near = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=WIDEST_WALK_M)
-    spans = [span for one, other in near.T.tolist() if one < other
-             and (span := _narrowest(shapes[one], shapes[other])) is not None
-             and ground.covers(LineString(span))]
+    spans = [
+        span
+        for one, other in near.T.tolist()
+        if one < other
+        and (span := _narrowest(shapes[one], shapes[other])) is not None
+        and ground.covers(LineString(span))
+    ]
     paper = frame.shape(walks)
-    return [inner_dimension(f"width {number}", format_length(math.dist(*span), plan.layout.show),
-                            [(frame.point(span[0]), frame.point(span[1]))], paper, UNIT_FILL, 8)
-            for number, span in enumerate(sorted(spans, key=lambda span: math.dist(*span)))]
+    return [
+        inner_dimension(
+            f"width {number}",
+            format_length(math.dist(*span), plan.layout.show),
+            [(frame.point(span[0]), frame.point(span[1]))],
+            paper,
+            UNIT_FILL,
+            8,
+        )
+        for number, span in enumerate(sorted(spans, key=lambda span: math.dist(*span)))
+    ]
 
 
 def _narrowest(one: LineString, other: LineString) -> tuple[Point, Point] | None:
@@ -177,8 +212,11 @@ def _narrowest(one: LineString, other: LineString) -> tuple[Point, Point] | None
     least = one.distance(other)
     if least < 0.05:
         return None
-    lines = [shapely.shortest_line(place, shape) for ring, shape in ((one, other), (other, one))
-             for place in _stations(ring)]
+    lines = [
+        shapely.shortest_line(place, shape)
+        for ring, shape in ((one, other), (other, one))
+        for place in _stations(ring)
+    ]
     lines.append(shapely.shortest_line(one, other))
     equal = [line for line in lines if line.length <= least + 5e-4]
     middle = shapely.MultiPoint([line.centroid for line in equal]).centroid
@@ -189,6 +227,8 @@ def _narrowest(one: LineString, other: LineString) -> tuple[Point, Point] | None
 
 def _stations(ring: LineString) -> list[shapely.Point]:
     """Return places along every edge of an outline, its corners among them."""
-    return [shapely.Point(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
-            for a, b in pairwise(ring.simplify(1e-3).coords)
-            for share in (0.0, 0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875)]
+    return [
+        shapely.Point(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
+        for a, b in pairwise(ring.simplify(1e-3).coords)
+        for share in (0.0, 0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875)
+    ]

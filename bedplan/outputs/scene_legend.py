@@ -66,8 +66,12 @@ class Entry:
 
 def legend(plan: Plan) -> list[Entry]:
     """Return the rows of the legend, from the fence inwards."""
-    return [*_fence_entries(plan), *_bed_entries(plan), *_walk_entries(plan),
-            *_plant_entries(plan)]
+    return [
+        *_fence_entries(plan),
+        *_bed_entries(plan),
+        *_walk_entries(plan),
+        *_plant_entries(plan),
+    ]
 
 
 def _fence_entries(plan: Plan) -> Iterator[Entry]:
@@ -102,7 +106,7 @@ def size_words(length_m: float, show: System) -> str:
     whole, rest = divmod(round(length_m / INCH_M * 16), 16)
     parts = (str(whole) if whole else "", str(Fraction(rest, 16)) if rest else "")
     words = "-".join(filter(None, parts))
-    return f"{words or 0}\""
+    return f'{words or 0}"'
 
 
 def _board_words(board: Board, show: System) -> str:
@@ -138,9 +142,11 @@ def _fence(at: Polygon, posts: bool) -> list[Mark]:
     left, bottom, right, _ = at.bounds
     band = box(left, bottom + 1.5, right, bottom + 3.5)
     marks: list[Mark] = [
-        Shapes("panel", (band,), FENCE_FILL), *hatch("panel", band, FENCE_HATCH, 1.1),
+        Shapes("panel", (band,), FENCE_FILL),
+        *hatch("panel", band, FENCE_HATCH, 1.1),
         Strokes("panel", (((left, bottom + 1.5), (right, bottom + 1.5)),), FENCE_FACE),
-        Strokes("panel", (((left, bottom + 3.5), (right, bottom + 3.5)),), FENCE_BACK)]
+        Strokes("panel", (((left, bottom + 3.5), (right, bottom + 3.5)),), FENCE_BACK),
+    ]
     if posts:
         middle = (left + right) / 2
         post = box(middle - 1.0, bottom + 1.5, middle + 1.0, bottom + 3.5)
@@ -155,8 +161,10 @@ def _gate(at: Polygon) -> list[Mark]:
     turns = [unit_vector(angle) for angle in range(0, 91, 10)]
     arc = tuple((hinge[0] + reach * x, hinge[1] + reach * y) for x, y in turns)
     leaf = LineString([hinge, arc[-1]]).buffer(0.4, cap_style="flat")
-    return [Strokes("panel", (arc, (hinge, arc[0])), GATE_SWING),
-            Shapes("panel", (leaf,), WHITE, GATE_LEAF)]
+    return [
+        Strokes("panel", (arc, (hinge, arc[0])), GATE_SWING),
+        Shapes("panel", (leaf,), WHITE, GATE_LEAF),
+    ]
 
 
 def _ground(fill: str, ink: str, texture: Texture | None) -> Callable[[Polygon], list[Mark]]:
@@ -182,8 +190,10 @@ def _bed_edge(at: Polygon) -> list[Mark]:
 
 def _unit(at: Polygon) -> list[Mark]:
     left, bottom, right, top = at.bounds
-    units = (box(left + 0.3, bottom + 0.3, left + 4.8, top - 0.3),
-             box(right - 4.8, bottom + 0.3, right - 0.3, top - 0.3))
+    units = (
+        box(left + 0.3, bottom + 0.3, left + 4.8, top - 0.3),
+        box(right - 4.8, bottom + 0.3, right - 0.3, top - 0.3),
+    )
     return [Shapes("panel", (at,), PATH_FILL), Shapes("panel", units, UNIT_FILL, UNIT)]
 
 
@@ -192,14 +202,16 @@ def _plant(at: Polygon, existing: bool) -> list[Mark]:
     middle = ((left + right) / 2, (bottom + top) / 2)
     crown = ShapelyPoint(middle).buffer((top - bottom) / 2)
     marks: list[Mark] = [
-        Shapes("panel", (crown,), CROWN_FILL, CROWN if existing else PLANNED_CROWN,
-               CROWN_OPACITY),
-        Dots("panel", (middle,), 0.8, GREEN)]
+        Shapes("panel", (crown,), CROWN_FILL, CROWN if existing else PLANNED_CROWN, CROWN_OPACITY),
+        Dots("panel", (middle,), 0.8, GREEN),
+    ]
     return marks if existing else [*marks, Dots("panel", (middle,), 0.45, WHITE)]
 
 
 def _ring(at: Polygon) -> list[Mark]:
     left, bottom, right, top = at.bounds
     middle = ((left + right) / 2, (bottom + top) / 2)
-    return [Shapes("panel", (ShapelyPoint(middle).buffer(1.6),), None, RING),
-            Dots("panel", (middle,), 0.8, GREEN)]
+    return [
+        Shapes("panel", (ShapelyPoint(middle).buffer(1.6),), None, RING),
+        Dots("panel", (middle,), 0.8, GREEN),
+    ]

@@ -30,25 +30,218 @@ PITCH_EM: Final = 1.24
 
 _SAFETY: Final = 1.02
 _REGULAR: Final = (
-    318, 401, 460, 838, 636, 950, 780, 275, 390, 390, 500, 838, 318, 361, 318, 337, 636, 636, 636,
-    636, 636, 636, 636, 636, 636, 636, 337, 337, 838, 838, 838, 531, 1000, 684, 686, 698, 770, 632,
-    575, 775, 752, 295, 295, 656, 557, 863, 748, 787, 603, 787, 695, 635, 611, 732, 684, 989, 685,
-    611, 685, 390, 337, 390, 838, 500, 500, 613, 635, 550, 635, 615, 352, 635, 634, 278, 278, 579,
-    278, 974, 634, 612, 635, 635, 411, 521, 392, 634, 592, 818, 592, 592, 525, 636, 337, 636, 838)
+    318,
+    401,
+    460,
+    838,
+    636,
+    950,
+    780,
+    275,
+    390,
+    390,
+    500,
+    838,
+    318,
+    361,
+    318,
+    337,
+    636,
+    636,
+    636,
+    636,
+    636,
+    636,
+    636,
+    636,
+    636,
+    636,
+    337,
+    337,
+    838,
+    838,
+    838,
+    531,
+    1000,
+    684,
+    686,
+    698,
+    770,
+    632,
+    575,
+    775,
+    752,
+    295,
+    295,
+    656,
+    557,
+    863,
+    748,
+    787,
+    603,
+    787,
+    695,
+    635,
+    611,
+    732,
+    684,
+    989,
+    685,
+    611,
+    685,
+    390,
+    337,
+    390,
+    838,
+    500,
+    500,
+    613,
+    635,
+    550,
+    635,
+    615,
+    352,
+    635,
+    634,
+    278,
+    278,
+    579,
+    278,
+    974,
+    634,
+    612,
+    635,
+    635,
+    411,
+    521,
+    392,
+    634,
+    592,
+    818,
+    592,
+    592,
+    525,
+    636,
+    337,
+    636,
+    838,
+)
 _BOLD: Final = (
-    348, 456, 521, 838, 696, 1002, 872, 306, 457, 457, 523, 838, 380, 415, 380, 365, 696, 696, 696,
-    696, 696, 696, 696, 696, 696, 696, 400, 400, 838, 838, 838, 580, 1000, 774, 762, 734, 830, 683,
-    683, 821, 837, 372, 372, 775, 637, 995, 837, 850, 733, 850, 770, 720, 682, 812, 774, 1103, 771,
-    724, 725, 457, 365, 457, 838, 500, 500, 675, 716, 593, 716, 678, 435, 716, 712, 343, 343, 665,
-    343, 1042, 712, 687, 716, 716, 493, 595, 478, 712, 652, 924, 645, 652, 582, 712, 365, 712, 838)
-_OTHER: Final = {"°": 500, "²": 438, "³": 438, "·": 380, "×": 838, "–": 500, "—": 1000,
-                 "⌀": 602, "…": 1000, "’": 380}
+    348,
+    456,
+    521,
+    838,
+    696,
+    1002,
+    872,
+    306,
+    457,
+    457,
+    523,
+    838,
+    380,
+    415,
+    380,
+    365,
+    696,
+    696,
+    696,
+    696,
+    696,
+    696,
+    696,
+    696,
+    696,
+    696,
+    400,
+    400,
+    838,
+    838,
+    838,
+    580,
+    1000,
+    774,
+    762,
+    734,
+    830,
+    683,
+    683,
+    821,
+    837,
+    372,
+    372,
+    775,
+    637,
+    995,
+    837,
+    850,
+    733,
+    850,
+    770,
+    720,
+    682,
+    812,
+    774,
+    1103,
+    771,
+    724,
+    725,
+    457,
+    365,
+    457,
+    838,
+    500,
+    500,
+    675,
+    716,
+    593,
+    716,
+    678,
+    435,
+    716,
+    712,
+    343,
+    343,
+    665,
+    343,
+    1042,
+    712,
+    687,
+    716,
+    716,
+    493,
+    595,
+    478,
+    712,
+    652,
+    924,
+    645,
+    652,
+    582,
+    712,
+    365,
+    712,
+    838,
+)
+_OTHER: Final = {
+    "°": 500,
+    "²": 438,
+    "³": 438,
+    "·": 380,
+    "×": 838,
+    "–": 500,
+    "—": 1000,
+    "⌀": 602,
+    "…": 1000,
+    "’": 380,
+}
 
 
 def clean(words: str) -> str:
     """Return text that fits on one line of any file: no line breaks, no control characters."""
-    return " ".join("".join(" " if unicodedata.category(sign)[0] == "C" else sign
-                            for sign in words).split())
+    return " ".join(
+        "".join(" " if unicodedata.category(sign)[0] == "C" else sign for sign in words).split()
+    )
 
 
 def _advance(sign: str, table: Sequence[int]) -> int:
@@ -80,8 +273,12 @@ def rectangle(center: Point, width: float, height: float, angle_deg: float = 0.0
     """Return a rectangle about its centre, turned [mm, deg]."""
     cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     across, up = width / 2, height / 2
-    return Polygon([(center[0] + x * cos - y * sin, center[1] + x * sin + y * cos)
-                    for x, y in ((-across, -up), (across, -up), (across, up), (-across, up))])
+    return Polygon(
+        [
+            (center[0] + x * cos - y * sin, center[1] + x * sin + y * cos)
+            for x, y in ((-across, -up), (across, -up), (across, up), (-across, up))
+        ]
+    )
 
 
 def box(text: Text) -> Polygon:
@@ -111,8 +308,9 @@ def _pitch_mm(style: Style) -> float:
     return PITCH_EM * style.size_pt * POINT_MM
 
 
-def block(lines: tuple[Line, ...], center: Point, angle_deg: float = 0.0,
-          layer: str = "lettering") -> tuple[Text, ...]:
+def block(
+    lines: tuple[Line, ...], center: Point, angle_deg: float = 0.0, layer: str = "lettering"
+) -> tuple[Text, ...]:
     """Return lines set one below the other, centred on a point [mm], turned as one."""
     _, tall = block_size_mm(lines)
     cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
@@ -120,8 +318,18 @@ def block(lines: tuple[Line, ...], center: Point, angle_deg: float = 0.0,
     texts = []
     for number, (words, style) in enumerate(lines):
         down -= _pitch_mm(style) if number else 0.0
-        texts.append(Text(layer, words, (center[0] - down * sin, center[1] + down * cos),
-                          style.size_pt, "middle", angle_deg, style.bold, style.colour))
+        texts.append(
+            Text(
+                layer,
+                words,
+                (center[0] - down * sin, center[1] + down * cos),
+                style.size_pt,
+                "middle",
+                angle_deg,
+                style.bold,
+                style.colour,
+            )
+        )
     return tuple(texts)
 
 

@@ -51,12 +51,12 @@ _PLACES: Final = 90
 
 def around(lines: tuple[Line, ...], target: Point) -> tuple[Candidate, ...]:
     """Return places all round a point, each led back to it."""
-    return tuple(led(lines, target, reach, angle)
-                 for reach in _REACHES for angle in range(0, 360, 15))
+    return tuple(
+        led(lines, target, reach, angle) for reach in _REACHES for angle in range(0, 360, 15)
+    )
 
 
-def ground_label(subject: str, words: tuple[str, ...], ground: BaseGeometry,
-                 plate: str) -> Label:
+def ground_label(subject: str, words: tuple[str, ...], ground: BaseGeometry, plate: str) -> Label:
     """Return a label of a name and facts that stands on its own ground or is led to it.
 
     Parameters
@@ -70,17 +70,25 @@ def ground_label(subject: str, words: tuple[str, ...], ground: BaseGeometry,
     """
     wordings = list(_wordings(clean(words[0]), words[1:]))
     rank = 3 if subject.startswith("bed ") else 5
-    return Label(subject, _inside(ground, wordings, plate), rank,
-                 more=lambda: _led_all(wordings[:4], ground))
+    return Label(
+        subject,
+        _inside(ground, wordings, plate),
+        rank,
+        more=lambda: _led_all(wordings[:4], ground),
+    )
 
 
 def _led_all(wordings: Sequence[Wording], ground: BaseGeometry) -> tuple[Candidate, ...]:
     """Return places beside a shape, each led to a spot just inside its edge."""
     heart = _heart(ground)
     targets = {angle: _inside_edge(ground, heart, angle) for angle in range(0, 360, 15)}
-    return tuple(replace(spot, cost=spot.cost + cost) for angle, target in targets.items()
-                 for lines, cost in wordings for reach in _REACHES
-                 for spot in (led(lines, target, reach, angle),))
+    return tuple(
+        replace(spot, cost=spot.cost + cost)
+        for angle, target in targets.items()
+        for lines, cost in wordings
+        for reach in _REACHES
+        for spot in (led(lines, target, reach, angle),)
+    )
 
 
 def _inside_edge(ground: BaseGeometry, heart: Point, angle_deg: float) -> Point:
@@ -127,8 +135,9 @@ def _rows(name: str, style: Style, count: int) -> list[str]:
     return [name]
 
 
-def _inside(ground: BaseGeometry, wordings: Sequence[Wording],
-            plate: str) -> tuple[Candidate, ...]:
+def _inside(
+    ground: BaseGeometry, wordings: Sequence[Wording], plate: str
+) -> tuple[Candidate, ...]:
     """Return the best places wholly inside a shape, whatever the wording and the angle."""
     places = _sample(ground)
     heart = np.asarray(_heart(ground))
@@ -139,11 +148,17 @@ def _inside(ground: BaseGeometry, wordings: Sequence[Wording],
         for angle, turned in _angles(ground):
             fits = shapely.covers(ground, _boxes(places, block_size_mm(lines), angle))
             found.extend(
-                Candidate(lines, (float(x), float(y)), angle, cost + turned + 0.06 * float(away),
-                          plate=plate)
-                for (x, y), away in zip(places[fits], far[fits], strict=True))
+                Candidate(
+                    lines,
+                    (float(x), float(y)),
+                    angle,
+                    cost + turned + 0.06 * float(away),
+                    plate=plate,
+                )
+                for (x, y), away in zip(places[fits], far[fits], strict=True)
+            )
     found.sort(key=lambda candidate: candidate.cost)
-    return (*found[:_PLACES], *found[_PLACES::max(1, (len(found) - _PLACES) // _PLACES)])
+    return (*found[:_PLACES], *found[_PLACES :: max(1, (len(found) - _PLACES) // _PLACES)])
 
 
 def _sample(ground: BaseGeometry) -> Floats:
@@ -151,8 +166,11 @@ def _sample(ground: BaseGeometry) -> Floats:
     hearts = [shapely.maximum_inscribed_circle(part).coords[0] for part in parts(ground)]
     left, bottom, right, top = ground.bounds
     step = max(1.5, math.sqrt((right - left) * (top - bottom) / 900.0))
-    grid = [(x, y) for x in np.arange(left + step / 2, right, step)
-            for y in np.arange(bottom + step / 2, top, step)]
+    grid = [
+        (x, y)
+        for x in np.arange(left + step / 2, right, step)
+        for y in np.arange(bottom + step / 2, top, step)
+    ]
     inside = shapely.contains_xy(ground, grid) if grid else []
     return np.array([*hearts, *(place for place, yes in zip(grid, inside, strict=True) if yes)])
 

@@ -36,11 +36,15 @@ if TYPE_CHECKING:
     from bedplan.plan import Plan
 
 CHECK_MM: Final[dict[System, tuple[float, str]]] = {
-    "imperial": (25.4, "1 in"), "metric": (25.0, "25 mm")}
+    "imperial": (25.4, "1 in"),
+    "metric": (25.0, "25 mm"),
+}
 """Side of the check square and how it is said."""
 
-_NOTE: Final = ("Bed sizes are to the outer faces of the boards, walks at their narrowest, sides "
-                "along the inside face of the fence. Measure on site before cutting.")
+_NOTE: Final = (
+    "Bed sizes are to the outer faces of the boards, walks at their narrowest, sides "
+    "along the inside face of the fence. Measure on site before cutting."
+)
 _FEET: Final = (0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500)
 _METRES: Final = (0.1, 0.25, 0.5, 1, 2, 5, 10, 20, 50, 100, 200)
 
@@ -67,18 +71,28 @@ class _Column:
         """Leave room."""
         self.y -= height
 
-    def line(self, words: str, style: Style, indent: float = 0.0,
-             anchor: Anchor = "left") -> None:
+    def line(self, words: str, style: Style, indent: float = 0.0, anchor: Anchor = "left") -> None:
         """Write one line."""
         em = style.size_pt * POINT_MM
         at = (self.left + indent, self.y - ASCENT_EM * em)
         if words:
-            self.marks.append(Text("panel lettering", words, at, style.size_pt, anchor, 0.0,
-                                   style.bold, style.colour))
+            self.marks.append(
+                Text(
+                    "panel lettering",
+                    words,
+                    at,
+                    style.size_pt,
+                    anchor,
+                    0.0,
+                    style.bold,
+                    style.colour,
+                )
+            )
         self.y -= PITCH_EM * em
 
-    def paragraph(self, words: str, style: Style, room: float = COLUMN_MM,
-                  indent: float = 0.0) -> None:
+    def paragraph(
+        self, words: str, style: Style, room: float = COLUMN_MM, indent: float = 0.0
+    ) -> None:
         """Write text broken into lines."""
         for row in wrap(words, style, room):
             self.line(row, style, indent)
@@ -152,15 +166,24 @@ def _upper(plan: Plan, heading: Heading, left: float, top: float) -> _Column:
 def _title(plan: Plan, heading: Heading, left: float, top: float) -> _Column:
     column = _Column(left, top)
     title = clean(plan.layout.title) or "Site plan"
-    size = next((size for size in (14.0, 12.5, 11.0, 9.5)
-                 if len(wrap(title, TITLE.sized(size), COLUMN_MM)) <= 2), 9.5)
+    size = next(
+        (
+            size
+            for size in (14.0, 12.5, 11.0, 9.5)
+            if len(wrap(title, TITLE.sized(size), COLUMN_MM)) <= 2
+        ),
+        9.5,
+    )
     column.paragraph(title, TITLE.sized(size))
     column.gap(0.8)
     column.line("Site plan", SUBTITLE)
     column.gap(1.2)
     turned = "landscape" if heading.page.landscape else "upright"
-    name = heading.page.name.upper() if heading.page.name[0] == "a" else (
-        heading.page.name.capitalize())
+    name = (
+        heading.page.name.upper()
+        if heading.page.name[0] == "a"
+        else (heading.page.name.capitalize())
+    )
     column.pair("Scale", heading.scale.words)
     if not heading.scale.words.startswith("1:"):
         column.pair("", f"1:{heading.scale.denominator:g}")
@@ -217,8 +240,10 @@ def _bars(column: _Column, plan: Plan, heading: Heading) -> None:
         per_unit = 1000.0 * unit_m / (heading.scale.denominator * heading.page.enlarged)
         step = next((step for step in steps if 4 * step * per_unit > 30.0), steps[-1])
         if 4 * step * per_unit > COLUMN_MM - 6.0:
-            step = max((size for size in steps if 4 * size * per_unit <= COLUMN_MM - 6.0),
-                       default=steps[0])
+            step = max(
+                (size for size in steps if 4 * size * per_unit <= COLUMN_MM - 6.0),
+                default=steps[0],
+            )
         _bar(column, step, per_unit, word)
 
 
@@ -230,12 +255,22 @@ def _bar(column: _Column, step: float, per_unit: float, word: str) -> None:
     for number in range(5):
         if number % 2 == 0:
             figure = f"{number * step:g}" + (f" {word}" if number == 4 else "")
-            column.marks.append(Text("panel lettering", figure,
-                                     (column.left + number * wide, top + 0.8), SMALL.size_pt,
-                                     "left" if number in (0, 4) else "middle", 0.0, False,
-                                     SMALL.colour))
-    cells = [box(column.left + n * wide, top - tall, column.left + (n + 1) * wide, top)
-             for n in range(4)]
+            column.marks.append(
+                Text(
+                    "panel lettering",
+                    figure,
+                    (column.left + number * wide, top + 0.8),
+                    SMALL.size_pt,
+                    "left" if number in (0, 4) else "middle",
+                    0.0,
+                    False,
+                    SMALL.colour,
+                )
+            )
+    cells = [
+        box(column.left + n * wide, top - tall, column.left + (n + 1) * wide, top)
+        for n in range(4)
+    ]
     column.marks.append(Shapes("panel", tuple(cells[0::2]), INK, RULE))
     column.marks.append(Shapes("panel", tuple(cells[1::2]), WHITE, RULE))
     column.y = top - tall - 1.6

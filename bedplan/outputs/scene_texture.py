@@ -44,8 +44,11 @@ def _jittered(ground: BaseGeometry, pitch: float) -> tuple[Grid, Grid]:
 
 def _strokes(places: Grid, turns: Grid, length: float) -> Grid:
     angle = turns[:, 0] * np.pi
-    half = length * (0.35 + 0.25 * turns[:, 1])[:, None] * np.column_stack(
-        [np.cos(angle), np.sin(angle)])
+    half = (
+        length
+        * (0.35 + 0.25 * turns[:, 1])[:, None]
+        * np.column_stack([np.cos(angle), np.sin(angle)])
+    )
     return np.stack([places - half, places + half], axis=1)
 
 
@@ -54,7 +57,8 @@ def _stones(places: Grid, turns: Grid, size: float) -> Grid:
     angle = turns[:, :1] * 2 * np.pi + corners
     reach = size * (0.38 + 0.24 * turns[:, 1:])
     ring = places[:, None, :] + reach[:, :, None] * np.stack(
-        [np.cos(angle), np.sin(angle)], axis=2)
+        [np.cos(angle), np.sin(angle)], axis=2
+    )
     return np.concatenate([ring, ring[:, :1]], axis=1)
 
 
@@ -86,8 +90,9 @@ def stipple(layer: str, ground: BaseGeometry, colour: str, pitch: float = 2.0) -
     return [Dots(layer, tuple((float(x), float(y)) for x, y in kept), 0.16, colour)]
 
 
-def hatch(layer: str, ground: BaseGeometry, pen: Pen, pitch: float,
-          angle_deg: float = 45.0) -> list[Mark]:
+def hatch(
+    layer: str, ground: BaseGeometry, pen: Pen, pitch: float, angle_deg: float = 45.0
+) -> list[Mark]:
     """Return parallel lines cut to a shape.
 
     Parameters
@@ -103,12 +108,15 @@ def hatch(layer: str, ground: BaseGeometry, pen: Pen, pitch: float,
     low, high = (ring @ across).min(), (ring @ across).max()
     start, end = (ring @ along).min(), (ring @ along).max()
     levels = np.arange(math.floor(low / pitch), math.ceil(high / pitch) + 1) * pitch
-    lines = np.stack([levels[:, None] * across + start * along,
-                      levels[:, None] * across + end * along], axis=1)
+    lines = np.stack(
+        [levels[:, None] * across + start * along, levels[:, None] * across + end * along], axis=1
+    )
     cut = shapely.get_parts(shapely.intersection(shapely.linestrings(lines), ground))
-    kept = tuple(tuple((float(x), float(y)) for x, y in line.coords)
-                 for line in shapely.get_parts(cut) if line.geom_type == "LineString"
-                 and line.length > 0.05)
+    kept = tuple(
+        tuple((float(x), float(y)) for x, y in line.coords)
+        for line in shapely.get_parts(cut)
+        if line.geom_type == "LineString" and line.length > 0.05
+    )
     return [Strokes(layer, kept, pen)]
 
 

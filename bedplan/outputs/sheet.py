@@ -43,8 +43,17 @@ COLUMN_MM: Final = 60.0
 """Width of one column of the panel [mm]."""
 
 _INCH_SCALES: Final = (
-    ("3", 4), ("1-1/2", 8), ("1", 12), ("3/4", 16), ("1/2", 24), ("3/8", 32), ("1/4", 48),
-    ("3/16", 64), ("1/8", 96), ("3/32", 128), ("1/16", 192),
+    ("3", 4),
+    ("1-1/2", 8),
+    ("1", 12),
+    ("3/4", 16),
+    ("1/2", 24),
+    ("3/8", 32),
+    ("1/4", 48),
+    ("3/16", 64),
+    ("1/8", 96),
+    ("3/32", 128),
+    ("1/16", 192),
 )
 _FEET_PER_INCH: Final = (20, 30, 40, 50, 60, 80, 100, 150, 200, 300, 400, 500, 1000)
 _METRIC: Final = (5, 10, 20, 25, 50, 75, 100, 125, 200, 250, 500, 1000, 2000, 2500, 5000, 10000)
@@ -68,7 +77,7 @@ def scales(show: System) -> tuple[Scale, ...]:
     """
     if show == "metric":
         return tuple(Scale(float(n), f"1:{n}") for n in _METRIC)
-    rule = tuple(Scale(float(n), f"{inches}\" = 1'-0\"") for inches, n in _INCH_SCALES)
+    rule = tuple(Scale(float(n), f'{inches}" = 1\'-0"') for inches, n in _INCH_SCALES)
     return rule + tuple(Scale(12.0 * feet, f"1\" = {feet}'") for feet in _FEET_PER_INCH)
 
 
@@ -87,7 +96,8 @@ class Frame:
     def shape(self, ground: Shape) -> Shape:
         """Return a shape of the ground as it falls on the sheet [mm]."""
         moved: Shape = shapely.transform(
-            ground, lambda xy: xy * self.mm_per_m + (self.x_mm, self.y_mm))
+            ground, lambda xy: xy * self.mm_per_m + (self.x_mm, self.y_mm)
+        )
         return moved
 
 
@@ -173,8 +183,12 @@ class Setting:
     frame: Frame
 
 
-def choose(sheet: Sheet, show: System, panel_height: Callable[[Page], float],
-           extent: Callable[[float], Polygon]) -> Setting:
+def choose(
+    sheet: Sheet,
+    show: System,
+    panel_height: Callable[[Page], float],
+    extent: Callable[[float], Polygon],
+) -> Setting:
     """Return the setting with the largest standard scale; of equals, the landscape one.
 
     Parameters
@@ -194,16 +208,20 @@ def choose(sheet: Sheet, show: System, panel_height: Callable[[Page], float],
     OutputError
         If the ground does not fit at the smallest scale.
     """
-    settings = [fitting for page in sheet.pages()
-                if (fitting := _fit(page, show, panel_height(page), extent)) is not None]
+    settings = [
+        fitting
+        for page in sheet.pages()
+        if (fitting := _fit(page, show, panel_height(page), extent)) is not None
+    ]
     if not settings:
         message = f"the ground is too large for sheet {sheet.name} at any standard scale"
         raise OutputError(message)
     return min(settings, key=lambda setting: setting.scale.denominator)
 
 
-def _fit(page: Page, show: System, panel_mm: float,
-         extent: Callable[[float], Polygon]) -> Setting | None:
+def _fit(
+    page: Page, show: System, panel_mm: float, extent: Callable[[float], Polygon]
+) -> Setting | None:
     panel = page.panel(panel_mm)
     field = page.field(panel).buffer(-PAD_MM, join_style="mitre")
     left, bottom, right, top = field.bounds
@@ -211,7 +229,8 @@ def _fit(page: Page, show: System, panel_mm: float,
         per_m = 1000.0 / (scale.denominator * page.enlarged)
         west, south, east, north = extent(per_m).bounds
         if east - west <= right - left and north - south <= top - bottom:
-            frame = Frame(per_m, (left + right - west - east) / 2,
-                          (bottom + top - south - north) / 2)
+            frame = Frame(
+                per_m, (left + right - west - east) / 2, (bottom + top - south - north) / 2
+            )
             return Setting(page, panel, field, scale, frame)
     return None

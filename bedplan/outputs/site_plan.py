@@ -55,20 +55,27 @@ def site_plan(plan: Plan, sheet: Sheet | str = "letter", date: str = "") -> Scen
     """
     paper = Sheet(sheet) if isinstance(sheet, str) else sheet
     show = plan.layout.show
-    setting = choose(paper, show, lambda page: panel_height_mm(plan, page),
-                     lambda per_m: _extent(plan, per_m))
+    setting = choose(
+        paper, show, lambda page: panel_height_mm(plan, page), lambda per_m: _extent(plan, per_m)
+    )
     placed, left_off = _lettered(plan, setting)
     lettering = [mark for _, candidate in placed for mark in candidate.marks()]
-    marks = [*_ground(plan, setting), *lettering,
-             *panel_marks(plan, Heading(setting.page, setting.scale, date, left_off),
-                          setting.panel),
-             Shapes("border", (setting.page.border,), None, BORDER)]
+    marks = [
+        *_ground(plan, setting),
+        *lettering,
+        *panel_marks(plan, Heading(setting.page, setting.scale, date, left_off), setting.panel),
+        Shapes("border", (setting.page.border,), None, BORDER),
+    ]
     page, factor = setting.page, setting.page.enlarged
-    return Scene(plan.layout.title, page.width_mm * factor, page.height_mm * factor,
-                 setting.scale.denominator, setting.scale.words,
-                 tuple(enlarged(mark, factor) for mark in marks),
-                 tuple(as_placed(label, candidate).enlarged(factor)
-                       for label, candidate in placed))
+    return Scene(
+        plan.layout.title,
+        page.width_mm * factor,
+        page.height_mm * factor,
+        setting.scale.denominator,
+        setting.scale.words,
+        tuple(enlarged(mark, factor) for mark in marks),
+        tuple(as_placed(label, candidate).enlarged(factor) for label, candidate in placed),
+    )
 
 
 def _extent(plan: Plan, per_m: float) -> Polygon:
@@ -80,7 +87,9 @@ def _ground(plan: Plan, setting: Setting) -> list[Mark]:
     frame, show = setting.frame, plan.layout.show
     marks: list[Mark] = [
         Shapes("spare", (frame.shape(plan.site.enclosure.polygon),), SPARE_FILL),
-        *ground_marks(plan, frame), *fence_marks(plan.site, frame)]
+        *ground_marks(plan, frame),
+        *fence_marks(plan.site, frame),
+    ]
     for measure in side_measures(plan.site, frame, show):
         marks.extend(measure_marks(measure))
     return marks

@@ -15,8 +15,9 @@ from bedplan.outputs.tables import Table
 def set_tables(made: Iterable[Table], width: int) -> str:
     """Return tables as text no wider than `width` characters, without colour."""
     page = StringIO()
-    console = Console(file=page, width=width, color_system=None, highlight=False, markup=False,
-                      emoji=False)
+    console = Console(
+        file=page, width=width, color_system=None, highlight=False, markup=False, emoji=False
+    )
     for table in made:
         console.print(table.title.upper())
         console.print(_rich(table))
@@ -29,8 +30,12 @@ def set_tables(made: Iterable[Table], width: int) -> str:
 def _rich(table: Table) -> RichTable:
     rich = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     for number, column in enumerate(table.columns):
-        rich.add_column(column.heading, justify=column.align, overflow="fold",
-                        no_wrap=column.align == "right" or number == 0)
+        rich.add_column(
+            column.heading,
+            justify=column.align,
+            overflow="fold",
+            no_wrap=column.align == "right" or number == 0,
+        )
     for row in table.rows:
         rich.add_row(*row)
     return rich

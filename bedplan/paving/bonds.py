@@ -38,8 +38,9 @@ class Step:
 
     def metres(self, modules: Array) -> Array:
         """Return the step for given module sizes, ``(2,)`` [m]."""
-        return np.array([np.dot(self.x, modules[:len(self.x)]),
-                         np.dot(self.y, modules[:len(self.y)])])
+        return np.array(
+            [np.dot(self.x, modules[: len(self.x)]), np.dot(self.y, modules[: len(self.y)])]
+        )
 
 
 @dataclass(frozen=True)
@@ -135,20 +136,34 @@ class Bond:
 
     def sizes(self) -> Array:
         """Return what each motif unit measures along x and y, ``(n, 2)`` [m]."""
-        return np.array([self.faces[unit.face][::-1] if unit.turned else self.faces[unit.face]
-                         for unit in self.motif])
+        return np.array(
+            [
+                self.faces[unit.face][::-1] if unit.turned else self.faces[unit.face]
+                for unit in self.motif
+            ]
+        )
 
     def mirrored(self) -> Bond:
         """Return the bond as seen in a mirror, left and right exchanged."""
         motif = tuple(replace(unit, at=_flip(unit.at)) for unit in self.motif)
-        return replace(self, name=f"{self.name}, mirrored", motif=motif,
-                       along=_flip(self.along), across=_flip(self.across))
+        return replace(
+            self,
+            name=f"{self.name}, mirrored",
+            motif=motif,
+            along=_flip(self.along),
+            across=_flip(self.across),
+        )
 
 
 def stack(length_m: float, width_m: float) -> Bond:
     """Return the stack bond: units in line both ways."""
-    return Bond("stack", ((length_m, width_m),), (MotifUnit(),),
-                along=Step(x=(1, 0)), across=Step(y=(0, 1)))
+    return Bond(
+        "stack",
+        ((length_m, width_m),),
+        (MotifUnit(),),
+        along=Step(x=(1, 0)),
+        across=Step(y=(0, 1)),
+    )
 
 
 def running(length_m: float, width_m: float, offset: float = 0.5) -> Bond:
@@ -162,8 +177,13 @@ def running(length_m: float, width_m: float, offset: float = 0.5) -> Bond:
         How far each course is slid, as a part of the module length; 1/2 is half bond.
     """
     name = "running" if offset == 0.5 else f"running, offset {offset:.4g}"
-    return Bond(name, ((length_m, width_m),), (MotifUnit(),),
-                along=Step(x=(1, 0)), across=Step(x=(offset, 0), y=(0, 1)))
+    return Bond(
+        name,
+        ((length_m, width_m),),
+        (MotifUnit(),),
+        along=Step(x=(1, 0)),
+        across=Step(x=(offset, 0), y=(0, 1)),
+    )
 
 
 def herringbone(length_m: float, width_m: float) -> Bond:
@@ -172,9 +192,13 @@ def herringbone(length_m: float, width_m: float) -> Bond:
     Any length and width do: the modules tile by the steps (W, W) and (L, -L).
     """
     upright = MotifUnit(Step(x=(1, 0.5), y=(-0.5, 1)), turned=True)
-    return Bond("herringbone", ((length_m, width_m),),
-                (MotifUnit(Step(x=(0.5, 0), y=(0, 0.5))), upright),
-                along=Step(x=(0, 1), y=(0, 1)), across=Step(x=(1, 0), y=(-1, 0)))
+    return Bond(
+        "herringbone",
+        ((length_m, width_m),),
+        (MotifUnit(Step(x=(0.5, 0), y=(0, 0.5))), upright),
+        along=Step(x=(0, 1), y=(0, 1)),
+        across=Step(x=(1, 0), y=(-1, 0)),
+    )
 
 
 def basket_weave(length_m: float, width_m: float) -> Bond:
@@ -195,8 +219,13 @@ def basket_weave(length_m: float, width_m: float) -> Bond:
             MotifUnit(Step(x=(1, row), y=(0.5, 0)), turned=True),
             MotifUnit(Step(x=(0, row), y=(0.5, 2)), turned=True),
         ]
-    return Bond("basket weave", ((length_m, width_m),), tuple(motif),
-                along=Step(x=(1, 2)), across=Step(y=(1, 2)))
+    return Bond(
+        "basket weave",
+        ((length_m, width_m),),
+        tuple(motif),
+        along=Step(x=(1, 2)),
+        across=Step(y=(1, 2)),
+    )
 
 
 def pinwheel(large_m: float, small_m: float) -> Bond:
@@ -207,10 +236,16 @@ def pinwheel(large_m: float, small_m: float) -> Bond:
     large_m, small_m
         Side of the large and of the small square unit [m].
     """
-    return Bond("pinwheel", ((large_m, large_m), (small_m, small_m)),
-                (MotifUnit(Step(x=(0.5,), y=(0.5,))),
-                 MotifUnit(Step(x=(1, 0, 0.5), y=(0, 0, 0.5)), face=1)),
-                along=Step(x=(1,), y=(0, 0, 1)), across=Step(x=(0, 0, -1), y=(1,)))
+    return Bond(
+        "pinwheel",
+        ((large_m, large_m), (small_m, small_m)),
+        (
+            MotifUnit(Step(x=(0.5,), y=(0.5,))),
+            MotifUnit(Step(x=(1, 0, 0.5), y=(0, 0, 0.5)), face=1),
+        ),
+        along=Step(x=(1,), y=(0, 0, 1)),
+        across=Step(x=(0, 0, -1), y=(1,)),
+    )
 
 
 def least_gap_m(bond: Bond, joint_m: float) -> float:
@@ -232,10 +267,13 @@ def least_gap_m(bond: Bond, joint_m: float) -> float:
     offsets = bond.offsets(joint_m)
     reach = float(np.ptp(offsets, axis=0).max() + sizes.max() + joint_m)
     steps = lattice_points(lattice, 2.0 * reach)
-    between = (steps[:, None, None] + offsets[None, None, :] - offsets[None, :, None])
+    between = steps[:, None, None] + offsets[None, None, :] - offsets[None, :, None]
     apart = np.abs(between) - 0.5 * (sizes[None, None, :] + sizes[None, :, None])
-    gap = np.where(np.all(apart < 0.0, axis=-1), apart.max(axis=-1),
-                   np.hypot(*np.moveaxis(np.maximum(apart, 0.0), -1, 0)))
+    gap = np.where(
+        np.all(apart < 0.0, axis=-1),
+        apart.max(axis=-1),
+        np.hypot(*np.moveaxis(np.maximum(apart, 0.0), -1, 0)),
+    )
     home = np.all(steps == 0.0, axis=1)
     gap[home] = np.where(np.eye(len(sizes), dtype=bool), np.inf, gap[home])
     return float(gap.min())
@@ -269,8 +307,10 @@ def same_when(bond: Bond, joint_m: float, change: Array) -> bool:
         return False
     new_offsets = offsets @ change.T
     new_sizes = np.abs(sizes @ change.T)
-    return any(_coincide(offsets, sizes, new_offsets + move, new_sizes, lattice)
-               for move in offsets - new_offsets[0])
+    return any(
+        _coincide(offsets, sizes, new_offsets + move, new_sizes, lattice)
+        for move in offsets - new_offsets[0]
+    )
 
 
 def _coincide(at: Array, sizes: Array, new_at: Array, new_sizes: Array, lattice: Array) -> bool:

@@ -47,8 +47,15 @@ GOOD: Final[Effort] = ((0, 8), (4, 6))
 _BEST: Final[Effort] = ((0, 16), (4, 6), (8, 8))
 
 
-def line_bound(region: BaseGeometry, length_m: float, width_m: float, joint_m: float,
-               direction_deg: float = 0.0, *, enough: int = 0) -> int:
+def line_bound(
+    region: BaseGeometry,
+    length_m: float,
+    width_m: float,
+    joint_m: float,
+    direction_deg: float = 0.0,
+    *,
+    enough: int = 0,
+) -> int:
     """Return a number that no set of whole units in one direction can exceed.
 
     Parameters
@@ -86,17 +93,35 @@ def line_bound(region: BaseGeometry, length_m: float, width_m: float, joint_m: f
     >>> line_bound(shapely.box(0, 0, 4.5, 1.7), 0.5, 0.4, 0.0)
     36
     """
-    if not (0.0 < length_m < math.inf and 0.0 < width_m < math.inf
-            and 0.0 <= joint_m < math.inf and math.isfinite(direction_deg)):
-        message = (f"no unit of {length_m} by {width_m} m with a joint of {joint_m} m "
-                   f"in direction {direction_deg}")
+    if not (
+        0.0 < length_m < math.inf
+        and 0.0 < width_m < math.inf
+        and 0.0 <= joint_m < math.inf
+        and math.isfinite(direction_deg)
+    ):
+        message = (
+            f"no unit of {length_m} by {width_m} m with a joint of {joint_m} m "
+            f"in direction {direction_deg}"
+        )
         raise GeometryError(message)
-    return boxes_over(region, (length_m, width_m), (length_m + joint_m, width_m + joint_m),
-                      direction_deg, enough=enough)
+    return boxes_over(
+        region,
+        (length_m, width_m),
+        (length_m + joint_m, width_m + joint_m),
+        direction_deg,
+        enough=enough,
+    )
 
 
-def boxes_over(region: BaseGeometry, face_m: tuple[float, float], module_m: tuple[float, float],
-               direction_deg: float, *, enough: int = 0, effort: Effort = _BEST) -> int:
+def boxes_over(
+    region: BaseGeometry,
+    face_m: tuple[float, float],
+    module_m: tuple[float, float],
+    direction_deg: float,
+    *,
+    enough: int = 0,
+    effort: Effort = _BEST,
+) -> int:
     """Return how few boxes were found to cover the places of centres.
 
     Parameters
@@ -134,18 +159,23 @@ def _boxes(places: BaseGeometry, module_m: tuple[float, float], main: int, parts
     length, width = module_m
     across, along = slabs_of(places), slabs_of(shapely.transform(places, _swapped))
     levels, stations = main_cuts(across, main, 0.1 * width), main_cuts(along, main, 0.1 * length)
-    level = strip_covers(across, fine_cuts(levels, width, parts), levels, _pairs(stations),
-                         (length, width))
-    upright = strip_covers(along, fine_cuts(stations, length, parts), stations, _pairs(levels),
-                           (width, length))
+    level = strip_covers(
+        across, fine_cuts(levels, width, parts), levels, _pairs(stations), (length, width)
+    )
+    upright = strip_covers(
+        along, fine_cuts(stations, length, parts), stations, _pairs(levels), (width, length)
+    )
     n, m = len(stations), len(levels)
     boxes = np.zeros((n, n, m, m), dtype=np.int64)
     left, right = np.triu_indices(n, 1)
     low, high = np.triu_indices(m, 1)
     boxes[left, right] = np.moveaxis(level, 2, 0)
     boxes[:, :, low, high] = np.minimum(
-        np.where(np.arange(n)[:, None, None] < np.arange(n)[None, :, None],
-                 boxes[:, :, low, high], 0), upright)
+        np.where(
+            np.arange(n)[:, None, None] < np.arange(n)[None, :, None], boxes[:, :, low, high], 0
+        ),
+        upright,
+    )
     return int(_cut_down(boxes)[0, -1, 0, -1])
 
 

@@ -68,13 +68,15 @@ def upper_bound(region: BaseGeometry, length_m: float, width_m: float, joint_m: 
         message = f"no unit of {length_m} by {width_m} m with a joint of {joint_m} m"
         raise GeometryError(message)
     length_m, width_m = (max(side - 4.0 * FIT_M, FIT_M) for side in (length_m, width_m))
-    centres = erode(region, disc_kernel(0.5 * min(length_m, width_m), outer=False,
-                                         corners=_CORNERS))
+    centres = erode(
+        region, disc_kernel(0.5 * min(length_m, width_m), outer=False, corners=_CORNERS)
+    )
     reach = disc_kernel(0.5 * math.hypot(length_m, width_m), outer=True, corners=_CORNERS)
-    used_m2 = (length_m * width_m + joint_m * (length_m + width_m)
-               + 0.25 * math.pi * joint_m**2)
-    return sum(math.floor(_grown_area_m2(piece, joint_m) / used_m2 + FIT_M)
-               for piece in parts(common(dilate(centres, reach), region)))
+    used_m2 = length_m * width_m + joint_m * (length_m + width_m) + 0.25 * math.pi * joint_m**2
+    return sum(
+        math.floor(_grown_area_m2(piece, joint_m) / used_m2 + FIT_M)
+        for piece in parts(common(dilate(centres, reach), region))
+    )
 
 
 def _grown_area_m2(piece: BaseGeometry, joint_m: float) -> float:

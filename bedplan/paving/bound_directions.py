@@ -27,8 +27,15 @@ _NARROW_DEG: Final = 0.6
 """Half a range under which more effort lowers the bound more than halving the range [deg]."""
 
 
-def direction_bound(region: BaseGeometry, length_m: float, width_m: float, joint_m: float, *,
-                    enough: int = 0, ranges: int = 150) -> int:
+def direction_bound(
+    region: BaseGeometry,
+    length_m: float,
+    width_m: float,
+    joint_m: float,
+    *,
+    enough: int = 0,
+    ranges: int = 150,
+) -> int:
     """Return a number that no set of whole units with one common direction can exceed.
 
     Parameters
@@ -67,8 +74,10 @@ def direction_bound(region: BaseGeometry, length_m: float, width_m: float, joint
     """
     face, module = (length_m, width_m), (length_m + joint_m, width_m + joint_m)
     turn_deg = 90.0 if abs(length_m - width_m) < FIT_M else 180.0
-    target = max(line_bound(region, length_m, width_m, joint_m, angle, enough=enough)
-                 for angle in _sides(region, turn_deg))
+    target = max(
+        line_bound(region, length_m, width_m, joint_m, angle, enough=enough)
+        for angle in _sides(region, turn_deg)
+    )
     target = max(target, enough)
 
     def boxes(middle_deg: float, half_deg: float, known: int) -> int:
@@ -76,8 +85,7 @@ def direction_bound(region: BaseGeometry, length_m: float, width_m: float, joint
         if inner is None or own is None:
             return known
         effort = GOOD if half_deg < _NARROW_DEG else QUICK
-        return min(known, boxes_over(region, inner, own, middle_deg, enough=target,
-                                     effort=effort))
+        return min(known, boxes_over(region, inner, own, middle_deg, enough=target, effort=effort))
 
     half = 0.5 * turn_deg / math.ceil(turn_deg / _FIRST_DEG)
     middles, known = np.arange(half, turn_deg, 2.0 * half).tolist(), _beyond(region, face)
@@ -125,8 +133,10 @@ def held_in_all(size_m: tuple[float, float], most_deg: float) -> tuple[float, fl
     spread = cos * cos - sin * sin
     if spread <= 0.0:
         return None
-    length, width = ((size_m[0] * cos - size_m[1] * sin) / spread,
-                     (size_m[1] * cos - size_m[0] * sin) / spread)
+    length, width = (
+        (size_m[0] * cos - size_m[1] * sin) / spread,
+        (size_m[1] * cos - size_m[0] * sin) / spread,
+    )
     if min(length, width) <= 0.0 or sin * max(length, width) > cos * min(length, width):
         return None
     return length, width

@@ -24,8 +24,14 @@ _ROUNDS = 4
 """Moves along and across until both are even; one of each is enough in a rectangle."""
 
 
-def centred(places: Sequence[BaseGeometry], offsets: Array, lattice: Array, rows: Rows,
-            edges: Edges, shift_m: Array) -> Array:
+def centred(
+    places: Sequence[BaseGeometry],
+    offsets: Array,
+    lattice: Array,
+    rows: Rows,
+    edges: Edges,
+    shift_m: Array,
+) -> Array:
     """Return a shift that lays the same units with the slack shared out evenly.
 
     Parameters

@@ -97,15 +97,20 @@ def spans_of(slabs: Slabs, step_m: float) -> Spans:
     """
     slab, height = _just_fits(slabs, step_m)
     heights = np.concatenate([slabs.levels, height])
-    at = np.concatenate([packed(*slabs.at_levels(), step_m),
-                         packed(*slabs.within(slab, height), step_m)])
+    at = np.concatenate(
+        [packed(*slabs.at_levels(), step_m), packed(*slabs.within(slab, height), step_m)]
+    )
     order = np.argsort(heights, kind="stable")
     heights, at = heights[order], at[order]
     middle = 0.5 * (heights[1:] + heights[:-1])
-    inside = np.clip(np.searchsorted(slabs.levels, middle, side="right") - 1, 0,
-                     max(len(slabs.levels) - 2, 0))
-    between = (packed(*slabs.within(inside, middle), step_m) if len(middle)
-               else np.empty(0, dtype=np.int64))
+    inside = np.clip(
+        np.searchsorted(slabs.levels, middle, side="right") - 1, 0, max(len(slabs.levels) - 2, 0)
+    )
+    between = (
+        packed(*slabs.within(inside, middle), step_m)
+        if len(middle)
+        else np.empty(0, dtype=np.int64)
+    )
     return _spans(heights, at, between)
 
 
@@ -158,8 +163,9 @@ def _traced(spans: Spans, chosen: list[int]) -> tuple[Course, ...]:
     courses, units = [], len(chosen) - 1
     while units > 0:
         span = chosen[units]
-        courses.append(Course(int(spans.units[span]), float(spans.low[span]),
-                              float(spans.high[span])))
+        courses.append(
+            Course(int(spans.units[span]), float(spans.low[span]), float(spans.high[span]))
+        )
         units -= int(spans.units[span])
     return tuple(reversed(courses))
 

@@ -39,8 +39,15 @@ NAME: Final = "courses"
 """Name of the bond of a laying in free courses."""
 
 
-def best_courses(region: BaseGeometry, length_m: float, width_m: float, joint_m: float,
-                 direction_deg: float = 0.0, *, greatest_m: float | None = None) -> Laying:
+def best_courses(
+    region: BaseGeometry,
+    length_m: float,
+    width_m: float,
+    joint_m: float,
+    direction_deg: float = 0.0,
+    *,
+    greatest_m: float | None = None,
+) -> Laying:
     """Return the straight courses in one direction that hold the most whole units.
 
     Parameters
@@ -84,9 +91,15 @@ def best_courses(region: BaseGeometry, length_m: float, width_m: float, joint_m:
     return _best(region, _Unit(length_m, width_m), (joint_m, greatest_m), direction_deg)
 
 
-def courses_along(region: BaseGeometry, length_m: float, width_m: float, joint_m: float,
-                  directions_deg: Iterable[float] | None = None, *,
-                  greatest_m: float | None = None) -> Laying:
+def courses_along(
+    region: BaseGeometry,
+    length_m: float,
+    width_m: float,
+    joint_m: float,
+    directions_deg: Iterable[float] | None = None,
+    *,
+    greatest_m: float | None = None,
+) -> Laying:
     """Return the best straight courses over several directions, units along or across.
 
     Parameters
@@ -114,9 +127,10 @@ def courses_along(region: BaseGeometry, length_m: float, width_m: float, joint_m
         raise GeometryError(message)
     unit = _Unit(length_m, width_m)
     units = (unit,) if abs(length_m - width_m) < FIT_M else (unit, replace(unit, turned=True))
-    layings = [_best(region, version, (joint_m, greatest_m), (angle + turn_deg) % 360.0)
-               for angle, turn_deg, version in itertools.product(angles or (0.0,), (0.0, 90.0),
-                                                                 units)]
+    layings = [
+        _best(region, version, (joint_m, greatest_m), (angle + turn_deg) % 360.0)
+        for angle, turn_deg, version in itertools.product(angles or (0.0,), (0.0, 90.0), units)
+    ]
     best = max(layings, key=lambda laying: laying.count)
     return replace(best, proven=all(laying.proven for laying in layings))
 
@@ -138,12 +152,18 @@ class _Unit:
         """Return the bond a laying is labelled with: the stack bond of the same unit."""
         if not self.turned:
             return replace(stack(self.length_m, self.width_m), name=NAME)
-        return Bond(NAME, ((self.length_m, self.width_m),), (MotifUnit(turned=True),),
-                    along=Step(x=(0, 1)), across=Step(y=(1, 0)))
+        return Bond(
+            NAME,
+            ((self.length_m, self.width_m),),
+            (MotifUnit(turned=True),),
+            along=Step(x=(0, 1)),
+            across=Step(y=(1, 0)),
+        )
 
 
-def _best(region: BaseGeometry, unit: _Unit, joints: tuple[float, float | None],
-          direction_deg: float) -> Laying:
+def _best(
+    region: BaseGeometry, unit: _Unit, joints: tuple[float, float | None], direction_deg: float
+) -> Laying:
     """Return the best courses of a unit, with (least, greatest) joint."""
     bond, (joint_m, greatest_m) = unit.bond(), joints
     if not (0.0 <= joint_m < math.inf and math.isfinite(direction_deg)):
@@ -159,14 +179,16 @@ def _best(region: BaseGeometry, unit: _Unit, joints: tuple[float, float | None],
     heights = _heights(slabs, courses, (along_m, across_m, more_m))
     rows = [placed_along(*slabs.at(height), along_m, more_m) for height in heights.tolist()]
     centres = np.column_stack([np.concatenate(rows), np.repeat(heights, [*map(len, rows)])])
-    units = _turned_back(centres, origin, direction_deg,
-                         (direction_deg + 90.0 * unit.turned) % 180.0)
+    units = _turned_back(
+        centres, origin, direction_deg, (direction_deg + 90.0 * unit.turned) % 180.0
+    )
     proven = len(units) >= sum(course.units for course in courses)
     return Laying(bond, joint_m, direction_deg, units[0][:2], units, (0,) * len(units), proven)
 
 
-def _heights(slabs: Slabs, courses: tuple[Course, ...],
-             steps: tuple[float, float, float]) -> Array:
+def _heights(
+    slabs: Slabs, courses: tuple[Course, ...], steps: tuple[float, float, float]
+) -> Array:
     """Return the height of each course, the slack between courses shared out [m].
 
     `steps` are the least distances along and across and how much more joints may take. Where a
@@ -274,8 +296,9 @@ def _middle(region: BaseGeometry) -> tuple[float, float]:
     return (0.5 * (west + east), 0.5 * (south + north))
 
 
-def _turned_back(centres: Array, origin: tuple[float, float], direction_deg: float,
-                 turn_deg: float) -> tuple[Placement, ...]:
+def _turned_back(
+    centres: Array, origin: tuple[float, float], direction_deg: float, turn_deg: float
+) -> tuple[Placement, ...]:
     """Return units for centres given in the frame turned to the courses."""
     cos, sin = math.cos(math.radians(direction_deg)), math.sin(math.radians(direction_deg))
     world = centres @ np.array([[cos, sin], [-sin, cos]]) + origin

@@ -91,11 +91,16 @@ class _Windows:
         middle, count = 0.5 * (self.bottom + self.top), len(self.bottom)
         at_middle = 0.5 * (self.low + self.high)
         return _Windows(
-            np.concatenate((self.bottom, middle)), np.concatenate((middle, self.top)),
-            np.tile(self.start, 2), np.tile(self.width, 2), np.tile(self.base, 2),
+            np.concatenate((self.bottom, middle)),
+            np.concatenate((middle, self.top)),
+            np.tile(self.start, 2),
+            np.tile(self.width, 2),
+            np.tile(self.base, 2),
             np.concatenate((self.owner, self.owner + count)),
-            np.concatenate((self.low, at_middle)), np.concatenate((at_middle, self.high)),
-            np.tile(self.side, 2))
+            np.concatenate((self.low, at_middle)),
+            np.concatenate((at_middle, self.high)),
+            np.tile(self.side, 2),
+        )
 
     def trimmed(self) -> _Windows:
         """Return the same windows without the edges that pass them by."""
@@ -103,12 +108,21 @@ class _Windows:
         high = np.maximum(self.low, self.high) - self.start[self.owner]
         cell = np.floor(low)
         outside = (np.floor(high) == cell) & (low - cell > self.width[self.owner])
-        gone = np.bincount(self.owner[outside], weights=(self.side * cell)[outside],
-                           minlength=len(self.base))
+        gone = np.bincount(
+            self.owner[outside], weights=(self.side * cell)[outside], minlength=len(self.base)
+        )
         keep = ~outside
-        return _Windows(self.bottom, self.top, self.start, self.width,
-                        self.base + gone.astype(np.int64), self.owner[keep], self.low[keep],
-                        self.high[keep], self.side[keep])
+        return _Windows(
+            self.bottom,
+            self.top,
+            self.start,
+            self.width,
+            self.base + gone.astype(np.int64),
+            self.owner[keep],
+            self.low[keep],
+            self.high[keep],
+            self.side[keep],
+        )
 
 
 @dataclass(frozen=True)
@@ -132,8 +146,15 @@ class _Sweep:
         return float(along), float(0.5 * (windows.bottom[at] + windows.top[at]))
 
 
-def deepest(edges: Edges, slide: float, finest: float, recount: Recount, *, beat: int = 0,
-            effort: int = 8_000_000) -> Deepest:
+def deepest(
+    edges: Edges,
+    slide: float,
+    finest: float,
+    recount: Recount,
+    *,
+    beat: int = 0,
+    effort: int = 8_000_000,
+) -> Deepest:
     """Return the shift at which most lattice points fall inside the regions.
 
     Parameters
@@ -204,15 +225,27 @@ def _slabs(edges: Edges, slide: float, most: int) -> tuple[_Windows, bool]:
     slope, (u, t) = edges.slope()[edge], edges.start[edge].T
     low = u + (np.maximum(bottom[slab] + row, t) - t) * slope - row * slide
     high = u + (np.minimum(top[slab] + row, edges.end[edge, 1]) - t) * slope - row * slide
-    windows = _Windows(bottom, top, np.zeros(count), np.ones(count),
-                       np.zeros(count, dtype=np.int64), slab, low, high, edges.side[edge])
+    windows = _Windows(
+        bottom,
+        top,
+        np.zeros(count),
+        np.ones(count),
+        np.zeros(count, dtype=np.int64),
+        slab,
+        low,
+        high,
+        edges.side[edge],
+    )
     return windows, apart == 1
 
 
 def _widest(windows: _Windows) -> Array:
     """Return where each edge gives its ground the widest reach within its window's height."""
-    return np.where(windows.side < 0, np.minimum(windows.low, windows.high),
-                    np.maximum(windows.low, windows.high))
+    return np.where(
+        windows.side < 0,
+        np.minimum(windows.low, windows.high),
+        np.maximum(windows.low, windows.high),
+    )
 
 
 def _swept(windows: _Windows, at: Array) -> _Sweep:
@@ -225,8 +258,9 @@ def _swept(windows: _Windows, at: Array) -> _Sweep:
     place = at - windows.start[windows.owner]
     cell = np.floor(place)
     place -= cell
-    depth = windows.base + np.bincount(windows.owner, weights=windows.side * cell,
-                                       minlength=count).astype(np.int64)
+    depth = windows.base + np.bincount(
+        windows.owner, weights=windows.side * cell, minlength=count
+    ).astype(np.int64)
     inside = place <= windows.width[windows.owner]
     owner = np.concatenate((np.arange(count), windows.owner[inside]))
     begin = np.concatenate((np.zeros(count), place[inside]))
@@ -262,8 +296,9 @@ def _roomiest(windows: _Windows, sweep: _Sweep) -> tuple[float, float]:
     return sweep.middle(windows, int(deep[np.argmax(room)]))
 
 
-def _recounted(windows: _Windows, bounds: _Sweep, recount: Recount,
-               found: tuple[int, tuple[float, float]]) -> tuple[int, tuple[float, float]]:
+def _recounted(
+    windows: _Windows, bounds: _Sweep, recount: Recount, found: tuple[int, tuple[float, float]]
+) -> tuple[int, tuple[float, float]]:
     """Return the best depth and shift after counting anew wherever a bound is better.
 
     All shifts of one stretch have the same edges about them, so its middle speaks for it. The
@@ -289,13 +324,26 @@ def _narrowed(windows: _Windows, bounds: _Sweep, best: int) -> _Windows:
     stops = np.flatnonzero(alive & np.append(new[1:] | ~alive[1:], True))
     parent, begin, end = bounds.window[starts], bounds.begin[starts], bounds.end[stops]
     edge, owner, base = _shared_out(windows, parent, begin, end)
-    return _Windows(windows.bottom[parent], windows.top[parent], windows.start[parent] + begin,
-                    end - begin, base, owner, windows.low[edge], windows.high[edge],
-                    windows.side[edge]).halves().trimmed()
+    return (
+        _Windows(
+            windows.bottom[parent],
+            windows.top[parent],
+            windows.start[parent] + begin,
+            end - begin,
+            base,
+            owner,
+            windows.low[edge],
+            windows.high[edge],
+            windows.side[edge],
+        )
+        .halves()
+        .trimmed()
+    )
 
 
-def _shared_out(windows: _Windows, parent: IntArray, begin: Array,
-                end: Array) -> tuple[IntArray, IntArray, IntArray]:
+def _shared_out(
+    windows: _Windows, parent: IntArray, begin: Array, end: Array
+) -> tuple[IntArray, IntArray, IntArray]:
     """Return which edge crosses which part of its window, and the depth the others make up.
 
     Parameters
@@ -322,8 +370,9 @@ def _shared_out(windows: _Windows, parent: IntArray, begin: Array,
     # parts an edge may cross: from the first that ends after it to the last that begins before
     # it, and those it comes to once more from the front, one pitch on
     first = np.searchsorted(2.0 * parent + end, 2.0 * windows.owner + near)
-    last = np.searchsorted(2.0 * parent + begin, 2.0 * windows.owner + np.minimum(far, 1.5),
-                           side="right")
+    last = np.searchsorted(
+        2.0 * parent + begin, 2.0 * windows.owner + np.minimum(far, 1.5), side="right"
+    )
     again = np.searchsorted(2.0 * parent + begin, 2.0 * windows.owner + far - 1.0, side="right")
     again = np.clip(again, opening, np.minimum(first, closing))
     edge, step = spread(np.concatenate((np.maximum(last - first, 0), again - opening)))
@@ -333,7 +382,8 @@ def _shared_out(windows: _Windows, parent: IntArray, begin: Array,
     edge, owner = edge[order], owner[order]
     weight = windows.side * cell
     total = windows.base + np.bincount(windows.owner, weight, len(windows.base))
-    passed = (np.bincount(last, windows.side, len(parent) + 1)
-              - np.bincount(closing, windows.side, len(parent) + 1))
+    passed = np.bincount(last, windows.side, len(parent) + 1) - np.bincount(
+        closing, windows.side, len(parent) + 1
+    )
     base = total[parent] - np.cumsum(passed)[:-1] - np.bincount(owner, weight[edge], len(parent))
     return edge, owner, np.round(base).astype(np.int64)

@@ -63,12 +63,22 @@ class _Ground:
     def outlines(self, units: Sequence[Placement]) -> list[BaseGeometry]:
         """Return the ground each unit takes, joint included."""
         bond = stack(self.length_m + 2 * self.joint_m, self.width_m + 2 * self.joint_m)
-        return list(Laying(bond, 0.0, 0.0, (0.0, 0.0), tuple(units), (0,) * len(units),
-                           proven=False).outlines())
+        return list(
+            Laying(
+                bond, 0.0, 0.0, (0.0, 0.0), tuple(units), (0,) * len(units), proven=False
+            ).outlines()
+        )
 
 
-def lay_free(region: BaseGeometry, start: Laying, *, time_limit_s: float = 10.0, enough: int = 0,
-             progress: Progress | None = None, seed: int = 1) -> Laying:
+def lay_free(
+    region: BaseGeometry,
+    start: Laying,
+    *,
+    time_limit_s: float = 10.0,
+    enough: int = 0,
+    progress: Progress | None = None,
+    seed: int = 1,
+) -> Laying:
     """Return a laying of no fewer units than a given one, found without any pattern.
 
     Parameters
@@ -102,16 +112,29 @@ def lay_free(region: BaseGeometry, start: Laying, *, time_limit_s: float = 10.0,
     length_m, width_m = start.bond.faces[0]
     angles = tuple(dict.fromkeys((start.direction_deg % 90.0, *directions(region))))
     ground = _Ground(region, length_m, width_m, start.joint_m, angles)
-    units = _improved(ground, list(start.units), monotonic() + time_limit_s, (
-        enough, progress or (lambda _share, _count: None), random.Random(seed)))
+    units = _improved(
+        ground,
+        list(start.units),
+        monotonic() + time_limit_s,
+        (enough, progress or (lambda _share, _count: None), random.Random(seed)),
+    )
     if len(units) <= start.count:
         return start
-    return replace(start, bond=replace(stack(length_m, width_m), name=NAME), units=tuple(units),
-                   faces=(0,) * len(units), proven=len(units) >= enough > 0)
+    return replace(
+        start,
+        bond=replace(stack(length_m, width_m), name=NAME),
+        units=tuple(units),
+        faces=(0,) * len(units),
+        proven=len(units) >= enough > 0,
+    )
 
 
-def _improved(ground: _Ground, units: list[Placement], deadline: float,
-              search: tuple[int, Progress, random.Random]) -> list[Placement]:
+def _improved(
+    ground: _Ground,
+    units: list[Placement],
+    deadline: float,
+    search: tuple[int, Progress, random.Random],
+) -> list[Placement]:
     enough, progress, chance = search
     begun = monotonic()
     try:
@@ -131,8 +154,9 @@ def _relaid(ground: _Ground, units: list[Placement], chance: random.Random) -> l
     away = np.hypot(*(centres - middle).T)
     lifted = away <= reach_m
     near = (away > reach_m) & (away <= reach_m + 2.0 * ground.diagonal_m)
-    patch = shapely.intersection(ground.region, Point(middle).buffer(reach_m + ground.diagonal_m,
-                                                                    quad_segs=4))
+    patch = shapely.intersection(
+        ground.region, Point(middle).buffer(reach_m + ground.diagonal_m, quad_segs=4)
+    )
     around = ground.outlines([units[i] for i in np.flatnonzero(near)])
     free = minus(patch, *around) if around else patch
     laid = _most_courses(ground, free, _tried(ground, units, lifted, chance))
@@ -141,16 +165,18 @@ def _relaid(ground: _Ground, units: list[Placement], chance: random.Random) -> l
     return [unit for unit, up in zip(units, lifted, strict=True) if not up] + laid
 
 
-def _open_spot(ground: _Ground, units: Sequence[Placement],
-               chance: random.Random) -> tuple[float, float]:
+def _open_spot(
+    ground: _Ground, units: Sequence[Placement], chance: random.Random
+) -> tuple[float, float]:
     """Return a spot beside a random unit, so that patches go where units are."""
     unit = units[chance.randrange(len(units))]
     turn, out = chance.uniform(0.0, 2.0 * math.pi), chance.uniform(0.0, 2.0) * ground.diagonal_m
     return unit.x_m + out * math.cos(turn), unit.y_m + out * math.sin(turn)
 
 
-def _tried(ground: _Ground, units: Sequence[Placement], lifted: Sequence[bool],
-           chance: random.Random) -> list[tuple[float, bool]]:
+def _tried(
+    ground: _Ground, units: Sequence[Placement], lifted: Sequence[bool], chance: random.Random
+) -> list[tuple[float, bool]]:
     """Return directions to try: those of the lifted units, a side's, and one at random."""
     lying = {round(unit.turn_deg, 6) for unit, up in zip(units, lifted, strict=True) if up}
     angles = {*lying, chance.choice(ground.angles), chance.choice(ground.angles) + 90.0}
@@ -159,8 +185,9 @@ def _tried(ground: _Ground, units: Sequence[Placement], lifted: Sequence[bool],
     return [(angle, turned) for angle in sorted(angles) for turned in (False, True)]
 
 
-def _most_courses(ground: _Ground, free: BaseGeometry,
-                  ways: Sequence[tuple[float, bool]]) -> list[Placement]:
+def _most_courses(
+    ground: _Ground, free: BaseGeometry, ways: Sequence[tuple[float, bool]]
+) -> list[Placement]:
     """Return the best courses of each separate spot of open ground, over several directions."""
     laid: list[Placement] = []
     for spot in parts(free):
@@ -174,8 +201,9 @@ def _most_courses(ground: _Ground, free: BaseGeometry,
     return laid
 
 
-def _courses(ground: _Ground, spot: BaseGeometry, angle: float,
-             turned: bool) -> tuple[Placement, ...]:
+def _courses(
+    ground: _Ground, spot: BaseGeometry, angle: float, turned: bool
+) -> tuple[Placement, ...]:
     """Return courses along a direction, the units' lengths along it or across."""
     size = (ground.width_m, ground.length_m) if turned else (ground.length_m, ground.width_m)
     units = best_courses(spot, *size, ground.joint_m, angle).units

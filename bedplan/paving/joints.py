@@ -60,5 +60,6 @@ def open_joints(region: BaseGeometry, laying: Laying, greatest_m: float) -> Layi
 
 def _opened(region: BaseGeometry, laying: Laying, joint_m: float) -> Laying | None:
     """Return the best laying at another joint if it holds as many units."""
-    return search_shift(region, laying.bond, joint_m, laying.direction_deg,
-                        beat=laying.count - 1).laying
+    return search_shift(
+        region, laying.bond, joint_m, laying.direction_deg, beat=laying.count - 1
+    ).laying

@@ -84,8 +84,9 @@ class RectanglePacking:
     placements: tuple[Placement, ...]
 
 
-def pack_rectangle(length: int, width: int, unit_length: int, unit_width: int, *,
-                   time_limit_s: float = 5.0) -> RectanglePacking:
+def pack_rectangle(
+    length: int, width: int, unit_length: int, unit_width: int, *, time_limit_s: float = 5.0
+) -> RectanglePacking:
     """Return the most whole units found in a rectangle, and a bound no packing can pass.
 
     Parameters
@@ -130,8 +131,9 @@ def pack_rectangle(length: int, width: int, unit_length: int, unit_width: int, *
     common = gcd(sides[2], sides[3])
     scaled = [side // common for side in sides]
     bound, spots = pack(scaled[0], scaled[1], Unit(max(scaled[2:]), min(scaled[2:])), deadline)
-    placements = tuple(Placement(x * common, y * common, along != scaled[2])
-                       for x, y, along, _ in sorted(spots))
+    placements = tuple(
+        Placement(x * common, y * common, along != scaled[2]) for x, y, along, _ in sorted(spots)
+    )
     return RectanglePacking(len(spots), bound, len(spots) == bound, placements)
 
 
@@ -144,8 +146,10 @@ def checked(length: int, width: int, unit_length: int, unit_width: int) -> list[
             message = f"{name} must be a whole number above 0, not {side!r}"
             raise GeometryError(message)
     if int(length) * int(width) > UNITS_AT_MOST * int(unit_length) * int(unit_width):
-        message = (f"{length} × {width} may hold more than {UNITS_AT_MOST:,} units of "
-                   f"{unit_length} × {unit_width}; lay it out in parts")
+        message = (
+            f"{length} × {width} may hold more than {UNITS_AT_MOST:,} units of "
+            f"{unit_length} × {unit_width}; lay it out in parts"
+        )
         raise GeometryError(message)
     return [int(side) for side in sides]
 
@@ -169,8 +173,9 @@ def blocks(length: int, width: int, unit: Unit, deadline: float) -> list[Spot]:
     """Return a packing by blocks; of a very long rectangle, whole periods are filled first."""
     length, width = normal_size(length, unit), normal_size(width, unit)
     if length < width:
-        return [(y, x, across, along)
-                for x, y, along, across in blocks(width, length, unit, deadline)]
+        return [
+            (y, x, across, along) for x, y, along, across in blocks(width, length, unit, deadline)
+        ]
     strip = surplus(length, unit)
     if strip:
         rest = blocks(length - strip, width, unit, deadline)
@@ -196,16 +201,23 @@ def full_strip(length: int, width: int, unit: Unit) -> list[Spot]:
     along, and both close. First principles.
     """
     longs, shorts = decompose(width, unit)
-    across = [(x, row * unit.long, unit.short, unit.long)
-              for row in range(longs) for x in range(0, length, unit.short)]
+    across = [
+        (x, row * unit.long, unit.short, unit.long)
+        for row in range(longs)
+        for x in range(0, length, unit.short)
+    ]
     base = longs * unit.long
-    along = [(x, base + row * unit.short, unit.long, unit.short)
-             for row in range(shorts) for x in range(0, length, unit.long)]
+    along = [
+        (x, base + row * unit.short, unit.long, unit.short)
+        for row in range(shorts)
+        for x in range(0, length, unit.long)
+    ]
     return across + along
 
 
-def settle(length: int, width: int, unit: Unit, known: tuple[int, list[Spot]],
-           deadline: float) -> tuple[int, list[Spot]]:
+def settle(
+    length: int, width: int, unit: Unit, known: tuple[int, list[Spot]], deadline: float
+) -> tuple[int, list[Spot]]:
     """Close the gap between the best packing and the bound, as far as time allows."""
     bound, spots = known
     model = cover_model(length, width, unit)

@@ -65,8 +65,10 @@ class BlockTables:
         self.rest = at_most(sizes, np.maximum(sizes[:, None] - sizes, 0))
         self.half = (at_most(sizes, sizes // 2) + 1).tolist()
         along, across = sizes[:, None], sizes[None, : self.narrow]
-        self.count: IntArray = np.maximum((along // unit.long) * (across // unit.short),
-                                          (along // unit.short) * (across // unit.long))
+        self.count: IntArray = np.maximum(
+            (along // unit.long) * (across // unit.short),
+            (along // unit.short) * (across // unit.long),
+        )
         self.hope: IntArray = self.count
         self.cut: dict[Cell, tuple[int, int, int, int]] = {}
         self.cuts_of: dict[int, Cuts] = {}
@@ -141,8 +143,12 @@ class BlockTables:
         i, j = at
         parts = five_parts(along, across, i, j)
         self.set_both(self.count, cell, sum(int(self.count[part]) for part in parts))
-        self.cut[cell] = (int(along.first[i]), int(along.second[i]),
-                          int(across.first[j]), int(across.second[j]))
+        self.cut[cell] = (
+            int(along.first[i]),
+            int(along.second[i]),
+            int(across.first[j]),
+            int(across.second[j]),
+        )
 
     def set_both(self, table: IntArray, cell: Cell, value: int) -> None:
         """Write a value for a sub-rectangle and for the same one turned."""
@@ -201,48 +207,58 @@ def nearest_edges(starts: IntArray) -> IntArray:
     most = int((2 * PAIRS_AT_MOST) ** 0.5)
     if len(starts) <= most:
         return starts
-    return np.concatenate([starts[: most // 2], starts[-(most // 2):]])
+    return np.concatenate([starts[: most // 2], starts[-(most // 2) :]])
 
 
 def five_sums(table: IntArray, along: Cuts, across: Cuts) -> IntArray:
     """Return the sum of a table over the five blocks, for all pairs of cuts both ways."""
-    sums: IntArray = (table[np.ix_(along.first, across.second)]
-                      + table[np.ix_(along.after_first, across.first)]
-                      + table[np.ix_(along.between, across.between)]
-                      + table[np.ix_(along.second, across.after_second)]
-                      + table[np.ix_(along.after_second, across.after_first)])
+    sums: IntArray = (
+        table[np.ix_(along.first, across.second)]
+        + table[np.ix_(along.after_first, across.first)]
+        + table[np.ix_(along.between, across.between)]
+        + table[np.ix_(along.second, across.after_second)]
+        + table[np.ix_(along.after_second, across.after_first)]
+    )
     return sums
 
 
-def pair_sums(table: IntArray, along: Cuts, across: Cuts,
-              rows: IntArray, columns: IntArray) -> IntArray:
+def pair_sums(
+    table: IntArray, along: Cuts, across: Cuts, rows: IntArray, columns: IntArray
+) -> IntArray:
     """Return the same sums for a list of pairs only."""
-    sums: IntArray = (table[along.first[rows], across.second[columns]]
-                      + table[along.after_first[rows], across.first[columns]]
-                      + table[along.between[rows], across.between[columns]]
-                      + table[along.second[rows], across.after_second[columns]]
-                      + table[along.after_second[rows], across.after_first[columns]])
+    sums: IntArray = (
+        table[along.first[rows], across.second[columns]]
+        + table[along.after_first[rows], across.first[columns]]
+        + table[along.between[rows], across.between[columns]]
+        + table[along.second[rows], across.after_second[columns]]
+        + table[along.after_second[rows], across.after_first[columns]]
+    )
     return sums
 
 
 def five_parts(along: Cuts, across: Cuts, i: int, j: int) -> list[Cell]:
     """Return the five blocks of one pair of cuts: left, bottom, middle, top, right."""
-    return [(int(along.first[i]), int(across.second[j])),
-            (int(along.after_first[i]), int(across.first[j])),
-            (int(along.between[i]), int(across.between[j])),
-            (int(along.second[i]), int(across.after_second[j])),
-            (int(along.after_second[i]), int(across.after_first[j]))]
+    return [
+        (int(along.first[i]), int(across.second[j])),
+        (int(along.after_first[i]), int(across.first[j])),
+        (int(along.between[i]), int(across.between[j])),
+        (int(along.second[i]), int(across.after_second[j])),
+        (int(along.after_second[i]), int(across.after_first[j])),
+    ]
 
 
 def whole_block(along: Cuts, across: Cuts, cell: Cell) -> tuple[IntArray, ...]:
     """Return the index of the cuts that leave the sub-rectangle whole."""
-    full = [(cuts.first == 0) & (cuts.second == side)
-            for cuts, side in zip((along, across), cell, strict=True)]
+    full = [
+        (cuts.first == 0) & (cuts.second == side)
+        for cuts, side in zip((along, across), cell, strict=True)
+    ]
     return np.ix_(*full)
 
 
-def search_blocks(length: int, width: int, unit: Unit, shapes: IntArray,
-                  deadline: float) -> BlockTables:
+def search_blocks(
+    length: int, width: int, unit: Unit, shapes: IntArray, deadline: float
+) -> BlockTables:
     """Return the tables of the best packing found by recursive guillotine and five-block cuts.
 
     Parameters

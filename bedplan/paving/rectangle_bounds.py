@@ -75,8 +75,11 @@ def critical_ratios(length: int, width: int, unit: Unit) -> IntArray:
 def equal_shapes(rows: list[list[int]]) -> set[tuple[int, int]]:
     """Return the unit shapes at which two partitions of a side are equally long."""
     changes = {(b[0] - a[0], a[1] - b[1]) for a, b in combinations(rows, 2)}
-    return {(shorts // gcd(longs, shorts), longs // gcd(longs, shorts))
-            for longs, shorts in changes if shorts > 0}
+    return {
+        (shorts // gcd(longs, shorts), longs // gcd(longs, shorts))
+        for longs, shorts in changes
+        if shorts > 0
+    }
 
 
 def fitted(sizes: IntArray, unit: Unit, shapes: IntArray) -> IntArray:
@@ -96,8 +99,7 @@ def barnes_bounds(lengths: IntArray, widths: IntArray, shapes: IntArray) -> IntA
     for strip in (shapes[:, 0], shapes[:, 1]):
         rest, other = lengths % strip, widths % strip
         wastes.append(np.minimum(rest * other, (strip - rest) * (strip - other)))
-    bounds: IntArray = ((lengths * widths - np.maximum(*wastes))
-                        // (shapes[:, 0] * shapes[:, 1]))
+    bounds: IntArray = (lengths * widths - np.maximum(*wastes)) // (shapes[:, 0] * shapes[:, 1])
     return bounds
 
 

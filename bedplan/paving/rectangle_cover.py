@@ -102,8 +102,12 @@ def cover_model(length: int, width: int, unit: Unit) -> CoverModel | None:
     places = sum(len(x) * len(y) for x, y in starts)
     if places * len(columns) * len(rows) * unit.area > COVERED_AT_MOST * length * width:
         return None
-    spots = [(int(x), int(y), *way) for way, (xs, ys) in zip(ways, starts, strict=True)
-             for x in xs for y in ys]
+    spots = [
+        (int(x), int(y), *way)
+        for way, (xs, ys) in zip(ways, starts, strict=True)
+        for x in xs
+        for y in ys
+    ]
     cells = tuple(points_under(spot, columns, rows) for spot in spots)
     return CoverModel(tuple(spots), cells, len(columns) * len(rows))
 
@@ -162,8 +166,14 @@ def search(model: CoverModel, weights: Weights, target: int, deadline: float) ->
             if not mask & bits and cost <= slack:
                 covered = mask | bits
                 settled = (~covered & (covered + 1)).bit_length() - 1
-                fronts.append((point + settled, covered >> settled, slack - cost,
-                               trail if place < 0 else (place, trail)))
+                fronts.append(
+                    (
+                        point + settled,
+                        covered >> settled,
+                        slack - cost,
+                        trail if place < 0 else (place, trail),
+                    )
+                )
     return "none", []
 
 

@@ -45,8 +45,11 @@ def parts_of(tables: BlockTables, cell: Cell) -> list[Block] | None:
         return None
     for axis, side in ((0, a), (1, b)):
         first = np.arange(1, side)
-        sums = (tables.count[first, b] + tables.count[tables.rest[a, first], b] if axis == 0
-                else tables.count[a, first] + tables.count[a, tables.rest[b, first]])
+        sums = (
+            tables.count[first, b] + tables.count[tables.rest[a, first], b]
+            if axis == 0
+            else tables.count[a, first] + tables.count[a, tables.rest[b, first]]
+        )
         if len(sums) and sums.max() >= wanted:
             return two_blocks(tables, cell, axis, int(first[sums.argmax()]))
     message = f"no cut gives {wanted} units in block {cell}"
@@ -65,12 +68,18 @@ def five_blocks(tables: BlockTables, cell: Cell) -> list[Block]:
     """Return the blocks of the five-block cut noted for a sub-rectangle."""
     (a, b), (x1, x2, y1, y2) = cell, tables.cut[cell]
     left, right, low, high = (int(tables.sizes[k]) for k in (x1, x2, y1, y2))
-    mid = (int(at_most(tables.sizes, np.array(right - left))),
-           int(at_most(tables.sizes, np.array(high - low))))
+    mid = (
+        int(at_most(tables.sizes, np.array(right - left))),
+        int(at_most(tables.sizes, np.array(high - low))),
+    )
     rest = tables.rest
-    return [((x1, y2), 0, 0), ((int(rest[a, x1]), y1), left, 0), (mid, left, low),
-            ((x2, int(rest[b, y2])), 0, high),
-            ((int(rest[a, x2]), int(rest[b, y1])), right, low)]
+    return [
+        ((x1, y2), 0, 0),
+        ((int(rest[a, x1]), y1), left, 0),
+        (mid, left, low),
+        ((x2, int(rest[b, y2])), 0, high),
+        ((int(rest[a, x2]), int(rest[b, y1])), right, low),
+    ]
 
 
 def rows_of(tables: BlockTables, cell: Cell) -> list[Spot]:
@@ -78,14 +87,19 @@ def rows_of(tables: BlockTables, cell: Cell) -> list[Spot]:
     length, width = int(tables.sizes[cell[0]]), int(tables.sizes[cell[1]])
     ways = [(tables.unit.long, tables.unit.short), (tables.unit.short, tables.unit.long)]
     along, across = max(ways, key=lambda way: (length // way[0]) * (width // way[1]))
-    return [(i * along, j * across, along, across)
-            for i in range(length // along) for j in range(width // across)]
+    return [
+        (i * along, j * across, along, across)
+        for i in range(length // along)
+        for j in range(width // across)
+    ]
 
 
 def homogeneous(length: int, width: int, unit: Unit) -> int:
     """Return the most units that fit when all are turned the same way."""
-    return max((length // unit.long) * (width // unit.short),
-               (length // unit.short) * (width // unit.long))
+    return max(
+        (length // unit.long) * (width // unit.short),
+        (length // unit.short) * (width // unit.long),
+    )
 
 
 def move(spot: Spot, x: int, y: int, flipped: bool) -> Spot:

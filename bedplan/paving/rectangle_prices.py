@@ -27,8 +27,7 @@ class SilentModel(highspy.Highs):
         super().enableCallbacks()  # type: ignore[no-untyped-call]  # highspy leaves it bare
 
 
-def dual_prices(cells: Sequence[IntArray], points: int,
-                seconds: float) -> npt.NDArray[np.float64]:
+def dual_prices(cells: Sequence[IntArray], points: int, seconds: float) -> npt.NDArray[np.float64]:
     """Return the price of each point: most places taken, no point covered twice.
 
     Parameters

@@ -96,15 +96,19 @@ def all_normal_sizes(side: int, unit: Unit) -> IntArray | None:
     rows = side // unit.long + 1
     if rows * (side // unit.short + 1) > 400 * SIZES_AT_MOST:
         return None
-    sums = np.unique(np.concatenate(
-        [np.arange(i * unit.long, side + 1, unit.short) for i in range(rows)]))
+    sums = np.unique(
+        np.concatenate([np.arange(i * unit.long, side + 1, unit.short) for i in range(rows)])
+    )
     return sums.astype(np.int64) if len(sums) <= SIZES_AT_MOST else None
 
 
 def thinned_sizes(side: int, unit: Unit) -> IntArray:
     """Return the sums of few unit sides up to `side`, and the normal sizes they leave of it."""
-    sums = {i * unit.long + j * unit.short
-            for i in range(SMALL_COUNT + 1) for j in range(SMALL_COUNT + 1 - i)}
+    sums = {
+        i * unit.long + j * unit.short
+        for i in range(SMALL_COUNT + 1)
+        for j in range(SMALL_COUNT + 1 - i)
+    }
     near = {value for value in sums if value <= side}
     far = {normal_size(side - value, unit) for value in near}
     return np.array(sorted(near | far), dtype=np.int64)

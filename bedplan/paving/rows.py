@@ -25,8 +25,12 @@ Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 _MOST_STEPS = 6
-_STEPS = tuple((a, b) for a in range(-_MOST_STEPS, _MOST_STEPS + 1)
-               for b in range(_MOST_STEPS + 1) if math.gcd(a, b) == 1)
+_STEPS = tuple(
+    (a, b)
+    for a in range(-_MOST_STEPS, _MOST_STEPS + 1)
+    for b in range(_MOST_STEPS + 1)
+    if math.gcd(a, b) == 1
+)
 """Steps of a lattice, in multiples of its two, that are tried as rows."""
 
 
@@ -52,14 +56,16 @@ class Rows:
     def measure(self, points: Array) -> Array:
         """Return points ``(n, 2)`` [m] in row measure, ``(n, 2)``."""
         across = (-self.along[1], self.along[0])
-        return np.column_stack((points @ np.array(self.along) / self.pitch_m,
-                                points @ np.array(across) / self.rise_m))
+        return np.column_stack(
+            (points @ np.array(self.along) / self.pitch_m, points @ np.array(across) / self.rise_m)
+        )
 
     def metres(self, points: Array) -> Array:
         """Return points ``(n, 2)`` in row measure as x and y [m]."""
         across = (-self.along[1], self.along[0])
-        return (points[:, :1] * (self.pitch_m * np.array(self.along))
-                + points[:, 1:] * (self.rise_m * np.array(across)))
+        return points[:, :1] * (self.pitch_m * np.array(self.along)) + points[:, 1:] * (
+            self.rise_m * np.array(across)
+        )
 
 
 def rows_of(lattice: Array) -> Rows:
@@ -84,8 +90,7 @@ def rows_of(lattice: Array) -> Rows:
     vectors = np.array(_STEPS) @ lattice
     lengths = np.hypot(vectors[:, 0], vectors[:, 1])
     upright = np.min(np.abs(vectors), axis=1) < GRID_M
-    return _rows_by(lattice, int(np.argmin(np.where(upright | ~np.any(upright), lengths,
-                                                    np.inf))))
+    return _rows_by(lattice, int(np.argmin(np.where(upright | ~np.any(upright), lengths, np.inf))))
 
 
 def rows_across(lattice: Array, rows: Rows) -> Rows:
@@ -109,8 +114,12 @@ def _rows_by(lattice: Array, step: int) -> Rows:
 
 def _partner(a: int, b: int) -> tuple[int, int]:
     """Return whole numbers (c, d) with ``a d - b c = ±1``, so that both steps span the lattice."""
-    return next((c, d) for c in range(_MOST_STEPS + 1) for d in range(-_MOST_STEPS,
-                _MOST_STEPS + 1) if abs(a * d - b * c) == 1)
+    return next(
+        (c, d)
+        for c in range(_MOST_STEPS + 1)
+        for d in range(-_MOST_STEPS, _MOST_STEPS + 1)
+        if abs(a * d - b * c) == 1
+    )
 
 
 @dataclass(frozen=True)
@@ -201,8 +210,9 @@ class Runs:
         """Return the lattice points on the ground, ``(n, 3)``: region, row, place in the row."""
         first, last = np.ceil(self.begin), np.floor(self.end)
         run, step = spread(np.maximum(last - first + 1, 0).astype(np.int64))
-        return np.column_stack((self.owner[run], self.row[run],
-                                first[run].astype(np.int64) + step))
+        return np.column_stack(
+            (self.owner[run], self.row[run], first[run].astype(np.int64) + step)
+        )
 
     def count(self) -> int:
         """Return how many lattice points are on the ground."""

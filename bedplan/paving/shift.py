@@ -36,8 +36,9 @@ Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 
-def best_shift(region: BaseGeometry, bond: Bond, joint_m: float,
-               direction_deg: float = 0.0) -> Laying:
+def best_shift(
+    region: BaseGeometry, bond: Bond, joint_m: float, direction_deg: float = 0.0
+) -> Laying:
     """Return the laying of a bond in one direction that holds the most whole units.
 
     Parameters
@@ -71,8 +72,7 @@ def best_shift(region: BaseGeometry, bond: Bond, joint_m: float,
     (14, True)
     """
     search = search_shift(region, bond, joint_m, direction_deg, beat=0)
-    return search.laying or Laying(bond, joint_m, direction_deg, (0.0, 0.0), (), (),
-                                   search.proven)
+    return search.laying or Laying(bond, joint_m, direction_deg, (0.0, 0.0), (), (), search.proven)
 
 
 class Search(NamedTuple):
@@ -82,8 +82,9 @@ class Search(NamedTuple):
     proven: bool
 
 
-def search_shift(region: BaseGeometry, bond: Bond, joint_m: float, direction_deg: float,
-                 *, beat: int) -> Search:
+def search_shift(
+    region: BaseGeometry, bond: Bond, joint_m: float, direction_deg: float, *, beat: int
+) -> Search:
     """Return the best laying if it holds more units than `beat`.
 
     Takes the same arguments as `best_shift`; knowing what to beat makes most of the search
@@ -98,8 +99,10 @@ def search_shift(region: BaseGeometry, bond: Bond, joint_m: float, direction_deg
 
     @cache
     def pressed(press_m: float) -> tuple[list[BaseGeometry], Edges]:
-        places = [unit_places(region, origin, direction_deg, *size, press_m)
-                  for size in bond.sizes().tolist()]
+        places = [
+            unit_places(region, origin, direction_deg, *size, press_m)
+            for size in bond.sizes().tolist()
+        ]
         return places, edges_of(places, offsets, rows)
 
     def recount(shift: tuple[float, float]) -> int:
@@ -111,18 +114,29 @@ def search_shift(region: BaseGeometry, bond: Bond, joint_m: float, direction_deg
         return Search(None, found.proven)
     if runs_at(edges, found.shift, rows.slide).count() < found.depth:
         places, edges = pressed(2.0 * FIT_M)
-    shift = centred(places, offsets, lattice, rows, edges,
-                    rows.metres(np.array([found.shift]))[0])
+    shift = centred(places, offsets, lattice, rows, edges, rows.metres(np.array([found.shift]))[0])
     sites = runs_at(edges, rows.measure(shift[None])[0], rows.slide).sites()
     proven = found.proven and len(sites) >= found.depth
-    laying = _laid(bond, joint_m, direction_deg, origin,
-                   (shift, _centres(sites, shift, rows, offsets), sites[:, 0]), proven)
+    laying = _laid(
+        bond,
+        joint_m,
+        direction_deg,
+        origin,
+        (shift, _centres(sites, shift, rows, offsets), sites[:, 0]),
+        proven,
+    )
     return Search(laying, proven)
 
 
 @lru_cache(maxsize=64)
-def unit_places(region: BaseGeometry, origin: tuple[float, float], direction_deg: float,
-                length_m: float, width_m: float, press_m: float) -> BaseGeometry:
+def unit_places(
+    region: BaseGeometry,
+    origin: tuple[float, float],
+    direction_deg: float,
+    length_m: float,
+    width_m: float,
+    press_m: float,
+) -> BaseGeometry:
     """Return where the centre of an upright unit may be, in a frame turned to a direction.
 
     Parameters
@@ -139,8 +153,9 @@ def unit_places(region: BaseGeometry, origin: tuple[float, float], direction_deg
         How far the unit may press into the region's edge [m].
     """
     least = 2.0 * press_m + GRID_M
-    kernel = rectangle_kernel(max(length_m - 2.0 * press_m, least),
-                              max(width_m - 2.0 * press_m, least))
+    kernel = rectangle_kernel(
+        max(length_m - 2.0 * press_m, least), max(width_m - 2.0 * press_m, least)
+    )
     if region.is_empty:
         return EMPTY
     turned = shapely.transform(region, lambda points: _turn(points - origin, -direction_deg))
@@ -158,8 +173,10 @@ def check_bond(bond: Bond, joint_m: float) -> None:
         raise GeometryError(message)
     gap_m = least_gap_m(bond, joint_m)
     if gap_m < joint_m - GRID_M:
-        message = (f"units of bond {bond.name!r} come within {gap_m:.6g} m of each other; "
-                   f"the joint is {joint_m:.6g} m")
+        message = (
+            f"units of bond {bond.name!r} come within {gap_m:.6g} m of each other; "
+            f"the joint is {joint_m:.6g} m"
+        )
         raise GeometryError(message)
 
 
@@ -185,8 +202,14 @@ def _centres(sites: IntArray, shift: Array, rows: Rows, offsets: Array) -> Array
     return rows.metres(steps) + shift + offsets[sites[:, 0]]
 
 
-def _laid(bond: Bond, joint_m: float, direction_deg: float, origin: tuple[float, float],
-          pattern: tuple[Array, Array, IntArray], proven: bool) -> Laying:
+def _laid(
+    bond: Bond,
+    joint_m: float,
+    direction_deg: float,
+    origin: tuple[float, float],
+    pattern: tuple[Array, Array, IntArray],
+    proven: bool,
+) -> Laying:
     """Return the laying of a pattern (shift, centres, motif places) given in the turned frame."""
     shift, at, which = pattern
     order = np.lexsort((at[:, 0], np.round(at[:, 1] / FIT_M / 10.0)))
@@ -195,5 +218,12 @@ def _laid(bond: Bond, joint_m: float, direction_deg: float, origin: tuple[float,
     turns = np.array([(direction_deg + 90.0 * unit.turned) % 180.0 for unit in bond.motif])
     faces = np.array([unit.face for unit in bond.motif])
     units = map(Placement, *world[1:].T.tolist(), turns[which].tolist())
-    return Laying(bond, joint_m, direction_deg, (float(world[0, 0]), float(world[0, 1])),
-                  tuple(units), tuple(faces[which].tolist()), proven)
+    return Laying(
+        bond,
+        joint_m,
+        direction_deg,
+        (float(world[0, 0]), float(world[0, 1])),
+        tuple(units),
+        tuple(faces[which].tolist()),
+        proven,
+    )

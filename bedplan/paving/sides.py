@@ -63,8 +63,12 @@ def directions(region: BaseGeometry, most: int = 12) -> tuple[float, ...]:
     return tuple(group[0] for group in found[:most])
 
 
-def best_laying(region: BaseGeometry, bonds: Bond | Sequence[Bond], joint_m: float,
-                directions_deg: Iterable[float] | None = None) -> Laying:
+def best_laying(
+    region: BaseGeometry,
+    bonds: Bond | Sequence[Bond],
+    joint_m: float,
+    directions_deg: Iterable[float] | None = None,
+) -> Laying:
     """Return the laying with the most whole units over bonds and directions.
 
     Parameters
@@ -99,8 +103,7 @@ def best_laying(region: BaseGeometry, bonds: Bond | Sequence[Bond], joint_m: flo
     for angle, bond in itertools.product(angles or (0.0,), tried):
         for version, turn_deg in versions(bond, joint_m):
             count = best.laying.count if best.laying else 0
-            search = search_shift(region, version, joint_m, (angle + turn_deg) % 360.0,
-                                  beat=count)
+            search = search_shift(region, version, joint_m, (angle + turn_deg) % 360.0, beat=count)
             best, proven = (search if search.laying else best), proven and search.proven
     if best.laying is None:
         return Laying(tried[0], joint_m, (angles or (0.0,))[0], (0.0, 0.0), (), (), proven)
@@ -127,8 +130,10 @@ def versions(bond: Bond, joint_m: float) -> list[tuple[Bond, float]]:
 
 def _sides(region: BaseGeometry) -> tuple[Array, Array]:
     """Return the length [m] and the direction, 0 ≤ angle < 90 [deg], of every side."""
-    runs = [np.diff(shapely.get_coordinates(ring), axis=0)
-            for ring in shapely.get_rings(shapely.get_parts(region))]
+    runs = [
+        np.diff(shapely.get_coordinates(ring), axis=0)
+        for ring in shapely.get_rings(shapely.get_parts(region))
+    ]
     run = np.concatenate(runs) if runs else np.empty((0, 2))
     lengths = np.hypot(run[:, 0], run[:, 1])
     run, lengths = run[lengths > SNAP_M], lengths[lengths > SNAP_M]

@@ -58,10 +58,12 @@ class Slabs:
         in the order of their begins and may overlap, ``(n + 1, 2 m)`` [m].
         """
         nothing = np.full((1, self.begin.shape[1]), np.inf)
-        begin = np.hstack([np.vstack([nothing, self.begin[:, :, 1]]),
-                           np.vstack([self.begin[:, :, 0], nothing])])
-        end = np.hstack([np.vstack([-nothing, self.end[:, :, 1]]),
-                         np.vstack([self.end[:, :, 0], -nothing])])
+        begin = np.hstack(
+            [np.vstack([nothing, self.begin[:, :, 1]]), np.vstack([self.begin[:, :, 0], nothing])]
+        )
+        end = np.hstack(
+            [np.vstack([-nothing, self.end[:, :, 1]]), np.vstack([self.end[:, :, 0], -nothing])]
+        )
         order = np.argsort(begin, axis=1, kind="stable")
         return np.take_along_axis(begin, order, 1), np.take_along_axis(end, order, 1)
 
@@ -99,13 +101,17 @@ def slabs_of(region: BaseGeometry) -> Slabs:
     first = np.searchsorted(levels, edges.start[:, 1])
     edge, place = spread(np.searchsorted(levels, edges.end[:, 1]) - first)
     slab = first[edge] + place
-    at = np.stack([_reach(edges.start[edge], edges.end[edge], levels[slab + up])
-                   for up in (0, 1)], axis=1)
+    at = np.stack(
+        [_reach(edges.start[edge], edges.end[edge], levels[slab + up]) for up in (0, 1)], axis=1
+    )
     left = edges.side[edge] < 0
     most = int(np.bincount(slab[left], minlength=1).max())
     shape = (len(levels) - 1, most)
-    return Slabs(levels, _table(slab[left], at[left], shape, np.inf),
-                 _table(slab[~left], at[~left], shape, -np.inf))
+    return Slabs(
+        levels,
+        _table(slab[left], at[left], shape, np.inf),
+        _table(slab[~left], at[~left], shape, -np.inf),
+    )
 
 
 def _reach(start: Array, end: Array, heights: Array) -> Array:

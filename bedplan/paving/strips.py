@@ -85,8 +85,9 @@ def fine_cuts(main: Array, rise_m: float, parts: int) -> Array:
     return cuts[(cuts >= low) & (cuts <= high)]
 
 
-def strip_covers(slabs: Slabs, cuts: Array, main: Array, sides: Array,
-                 module_m: tuple[float, float]) -> IntArray:
+def strip_covers(
+    slabs: Slabs, cuts: Array, main: Array, sides: Array, module_m: tuple[float, float]
+) -> IntArray:
     """Return how few boxes cover parts of the ground in whole strips.
 
     Parameters
@@ -113,7 +114,7 @@ def strip_covers(slabs: Slabs, cuts: Array, main: Array, sides: Array,
     covers[starts, np.arange(len(main))] = 0
     for top in range(1, len(cuts)):
         near = min(top, cost.shape[1])
-        below = covers[top - near:top][::-1] + cost[top, :near, None]
+        below = covers[top - near : top][::-1] + cost[top, :near, None]
         covers[top] = np.minimum(covers[top], below.min(axis=0))
     return covers[starts].swapaxes(0, 1)
 
@@ -139,8 +140,10 @@ def _strips(slabs: Slabs, cuts: Array, rise_m: float) -> Iterator[_Strips]:
         yield _Strips(bands, foot + bands, begin, end)
         more = foot + bands < len(cuts) - 1
         foot = foot[more]
-        begin, end = _merged(np.hstack([begin[more], one_begin[foot + bands]]),
-                             np.hstack([end[more], one_end[foot + bands]]))
+        begin, end = _merged(
+            np.hstack([begin[more], one_begin[foot + bands]]),
+            np.hstack([end[more], one_end[foot + bands]]),
+        )
 
 
 def _bands(slabs: Slabs, cuts: Array) -> tuple[Array, Array]:
@@ -157,8 +160,9 @@ def _bands(slabs: Slabs, cuts: Array) -> tuple[Array, Array]:
     low = np.maximum(foot[piece], cuts[band])
     high = np.minimum(top[piece], cuts[band + 1])
     (left_low, right_low), (left_high, right_high) = (
-        [np.take_along_axis(side, place[:, None], 1)[:, 0]
-         for side in slabs.within(slab, heights)] for heights in (low, high))
+        [np.take_along_axis(side, place[:, None], 1)[:, 0] for side in slabs.within(slab, heights)]
+        for heights in (low, high)
+    )
     left, right = np.minimum(left_low, left_high), np.maximum(right_low, right_high)
     order = np.lexsort((left, band))
     band, left, right = band[order], left[order], right[order]

@@ -56,8 +56,12 @@ def choices(layout: Layout, site: Site, path: PlacedPath) -> tuple[Choice, ...]:
     paving = path.spec.paving
     if paving is None:
         number = layout.paths.index(path.spec)
-        raise LayoutError.of(("path", number), f"path {path.spec.name!r} has no pavers",
-                             "a path that is paved", "give it pavers, and compare then")
+        raise LayoutError.of(
+            ("path", number),
+            f"path {path.spec.name!r} has no pavers",
+            "a path that is paved",
+            "give it pavers, and compare then",
+        )
     made = list(_choices(layout, site, path, paving))
     return tuple(sorted(made, key=lambda choice: -choice.cover))
 
@@ -65,10 +69,13 @@ def choices(layout: Layout, site: Site, path: PlacedPath) -> tuple[Choice, ...]:
 def _choices(layout: Layout, site: Site, path: PlacedPath, paving: Paving) -> Iterator[Choice]:
     for paver in layout.pavers.values():
         for bond in COMPARED:
-            tried = replace(path, spec=replace(path.spec, paving=replace(
-                paving, paver=paver.name, bond=bond)))
-            asked = replace(layout, paths=tuple(
-                tried.spec if spec is path.spec else spec for spec in layout.paths))
+            tried = replace(
+                path, spec=replace(path.spec, paving=replace(paving, paver=paver.name, bond=bond))
+            )
+            asked = replace(
+                layout,
+                paths=tuple(tried.spec if spec is path.spec else spec for spec in layout.paths),
+            )
             try:
                 walk = lay_walk(asked, site, tried, FreeSearch())
             except (GeometryError, LayoutError):
@@ -77,7 +84,11 @@ def _choices(layout: Layout, site: Site, path: PlacedPath, paving: Paving) -> It
                 continue
             to_buy = max(0, walk.count - paver.on_hand)
             yield Choice(
-                paver.name, bond, walk, walk.paved_area_m2 / float(walk.ground.area),
+                paver.name,
+                bond,
+                walk,
+                walk.paved_area_m2 / float(walk.ground.area),
                 None if paver.price is None else paver.price * to_buy,
                 None if paver.weight_kg is None else paver.weight_kg * walk.count,
-                (paver.name, bond) == (paving.paver, paving.bond))
+                (paver.name, bond) == (paving.paver, paving.bond),
+            )

@@ -36,8 +36,15 @@ from bedplan.paving.courses import courses_along
 from bedplan.paving.free import lay_free
 from bedplan.site.paths import paving_region
 
-BONDS: Final = ("stack", "running", "herringbone", "herringbone 45", "basket weave", "courses",
-                "free")
+BONDS: Final = (
+    "stack",
+    "running",
+    "herringbone",
+    "herringbone 45",
+    "basket weave",
+    "courses",
+    "free",
+)
 
 
 @dataclass(frozen=True)
@@ -127,15 +134,26 @@ def lay_walk(layout: Layout, site: Site, path: PlacedPath, search: FreeSearch) -
         return Walk(path, ground)
     paver = layout.pavers[paving.paver]
     try:
-        layings = [_lay(walk, paver, paving, _directions(site, paving, walk), search)
-                   for walk in parts(ground)]
+        layings = [
+            _lay(walk, paver, paving, _directions(site, paving, walk), search)
+            for walk in parts(ground)
+        ]
     except GeometryError as error:
-        raise LayoutError.of(("path", layout.paths.index(path.spec), "bond"), str(error),
-                             "a bond the unit makes", "choose another bond or unit") from None
-    return Walk(path, ground, paver,
-                _at_most(paver.limit, [laid.laying for laid in layings if laid.laying.count]),
-                sum(laid.most for laid in layings), sum(laid.most_so_turned for laid in layings),
-                all(laid.laying.proven for laid in layings))
+        raise LayoutError.of(
+            ("path", layout.paths.index(path.spec), "bond"),
+            str(error),
+            "a bond the unit makes",
+            "choose another bond or unit",
+        ) from None
+    return Walk(
+        path,
+        ground,
+        paver,
+        _at_most(paver.limit, [laid.laying for laid in layings if laid.laying.count]),
+        sum(laid.most for laid in layings),
+        sum(laid.most_so_turned for laid in layings),
+        all(laid.laying.proven for laid in layings),
+    )
 
 
 def make_bond(paving: Paving, paver: Paver) -> Bond:
@@ -167,19 +185,23 @@ class _Laid(NamedTuple):
     most_so_turned: int
 
 
-def _lay(walk: Polygon, paver: Paver, paving: Paving, angles: Sequence[float],
-         search: FreeSearch) -> _Laid:
+def _lay(
+    walk: Polygon, paver: Paver, paving: Paving, angles: Sequence[float], search: FreeSearch
+) -> _Laid:
     length_m, width_m = paver.length_m, paver.width_m
     least_m, greatest_m = paving.joint_m
     most = upper_bound(walk, length_m, width_m, least_m)
     match paving.bond:
         case "courses":
-            laying = courses_along(walk, length_m, width_m, least_m, angles,
-                                   greatest_m=greatest_m)
+            laying = courses_along(walk, length_m, width_m, least_m, angles, greatest_m=greatest_m)
         case "free":
-            laying = lay_free(walk, courses_along(walk, length_m, width_m, least_m, angles),
-                              time_limit_s=search.seconds, enough=most,
-                              progress=search.progress)
+            laying = lay_free(
+                walk,
+                courses_along(walk, length_m, width_m, least_m, angles),
+                time_limit_s=search.seconds,
+                enough=most,
+                progress=search.progress,
+            )
         case _:
             turned = [angle + 45.0 * (paving.bond == "herringbone 45") for angle in angles]
             best = best_laying(walk, make_bond(paving, paver), least_m, turned)
@@ -187,14 +209,14 @@ def _lay(walk: Polygon, paver: Paver, paving: Paving, angles: Sequence[float],
     return _Laid(laying, most, _most_so_turned(walk, paver, least_m, laying, most))
 
 
-def _most_so_turned(walk: Polygon, paver: Paver, joint_m: float, laying: Laying,
-                    most: int) -> int:
+def _most_so_turned(walk: Polygon, paver: Paver, joint_m: float, laying: Laying, most: int) -> int:
     """Return the bound on layouts whose units all lie as the laying's; `most` where turns mix."""
     turns = {round(unit.turn_deg, 6) for unit in laying.units}
     if len(turns) != 1:
         return most
-    bound = line_bound(walk, paver.length_m, paver.width_m, joint_m, turns.pop(),
-                       enough=laying.count)
+    bound = line_bound(
+        walk, paver.length_m, paver.width_m, joint_m, turns.pop(), enough=laying.count
+    )
     return min(most, bound)
 
 
@@ -220,6 +242,11 @@ def _at_most(limit: int | None, layings: Sequence[Laying]) -> tuple[Laying, ...]
     for laying in layings:
         chosen = [i for i in range(laying.count) if first + i in kept]
         first += laying.count
-        thinned.append(replace(laying, units=tuple(laying.units[i] for i in chosen),
-                               faces=tuple(laying.faces[i] for i in chosen)))
+        thinned.append(
+            replace(
+                laying,
+                units=tuple(laying.units[i] for i in chosen),
+                faces=tuple(laying.faces[i] for i in chosen),
+            )
+        )
     return tuple(laying for laying in thinned if laying.count)

@@ -33,43 +33,80 @@ def _cautions(subject: Subject) -> Iterator[Caution]:
     layout = subject.layout
     edged = [bed for bed in layout.beds if bed.edging]
     paths = [path for path in layout.paths if path.layers or path.paving]
-    yield Caution("codes", "Local codes, permits and licensed professionals come before anything "
-                  "written here.", "general rule")
+    yield Caution(
+        "codes",
+        "Local codes, permits and licensed professionals come before anything written here.",
+        "general rule",
+    )
     if edged or paths:
-        yield Caution("digging", "Before any stake or spade: have buried lines located (811 in "
-                      "the US, the one-call service elsewhere), wait for the marks, dig by hand "
-                      "near them.", "49 CFR 196.103 (PHMSA)")
+        yield Caution(
+            "digging",
+            "Before any stake or spade: have buried lines located (811 in "
+            "the US, the one-call service elsewhere), wait for the marks, dig by hand "
+            "near them.",
+            "49 CFR 196.103 (PHMSA)",
+        )
     if any(plant.existing for plant in layout.plants):
-        yield Caution("roots", "Dig by hand near existing plants and cut no root thicker than a "
-                      "thumb; keep fill and mulch off the trunk.",
-                      "common practice, no source; mulch on stems: Iowa State and Penn State "
-                      "extension pages")
+        yield Caution(
+            "roots",
+            "Dig by hand near existing plants and cut no root thicker than a "
+            "thumb; keep fill and mulch off the trunk.",
+            "common practice, no source; mulch on stems: Iowa State and Penn State "
+            "extension pages",
+        )
     if edged:
-        yield Caution("saw", "Clamp the board, guard in place, eyes and ears protected; set the "
-                      "saw unplugged.", "common practice, no source")
-        yield Caution("treated wood", "Keep old arsenic-treated boards out of beds that grow "
-                      "food; ask what newer boards are treated with.",
-                      "Extension answer (Michigan State, 2014) on the 2003 phase-out of CCA")
+        yield Caution(
+            "saw",
+            "Clamp the board, guard in place, eyes and ears protected; set the saw unplugged.",
+            "common practice, no source",
+        )
+        yield Caution(
+            "treated wood",
+            "Keep old arsenic-treated boards out of beds that grow "
+            "food; ask what newer boards are treated with.",
+            "Extension answer (Michigan State, 2014) on the 2003 phase-out of CCA",
+        )
     if paths:
-        yield Caution("dust", "Stone and concrete dust holds silica: wet the material, stand "
-                      "upwind, wear a fitted respirator where dust is seen. No unit here needs a "
-                      "cut.", "29 CFR 1926.1153 (OSHA)")
-        yield Caution("drainage", "Let finished walks fall away from buildings, 2 % at least; do "
-                      "not raise ground against a wall.",
-                      "Interlocking Concrete Pavement Institute, slope attribute: 2 %")
+        yield Caution(
+            "dust",
+            "Stone and concrete dust holds silica: wet the material, stand "
+            "upwind, wear a fitted respirator where dust is seen. No unit here needs a "
+            "cut.",
+            "29 CFR 1926.1153 (OSHA)",
+        )
+        yield Caution(
+            "drainage",
+            "Let finished walks fall away from buildings, 2 % at least; do "
+            "not raise ground against a wall.",
+            "Interlocking Concrete Pavement Institute, slope attribute: 2 %",
+        )
     if heavy := _heavy(subject):
-        yield Caution("lifting", f"Two people or a lifting aid for {', '.join(heavy)}: over 23 kg "
-                      "(51 lb).", "NIOSH reference weight, quoted by OSHA")
+        yield Caution(
+            "lifting",
+            f"Two people or a lifting aid for {', '.join(heavy)}: over 23 kg (51 lb).",
+            "NIOSH reference weight, quoted by OSHA",
+        )
 
 
 def _heavy(subject: Subject) -> list[str]:
     used = {path.paving.paver for path in subject.layout.paths if path.paving}
-    pavers = [f"{name} units" for name in sorted(used)
-              if (subject.layout.pavers[name].weight_kg or 0.0) > LIFT_KG]
-    filled = {layer.material for bed in subject.layout.beds
-              for layer in (*bed.layers, *((bed.mulch,) if bed.mulch else ()))}
+    pavers = [
+        f"{name} units"
+        for name in sorted(used)
+        if (subject.layout.pavers[name].weight_kg or 0.0) > LIFT_KG
+    ]
+    filled = {
+        layer.material
+        for bed in subject.layout.beds
+        for layer in (*bed.layers, *((bed.mulch,) if bed.mulch else ()))
+    }
     filled |= {layer.material for path in subject.layout.paths for layer in path.layers}
-    bags = [f"bags of {name}" for name in sorted(filled)
-            if any((subject.layout.materials[name].density_kg_m3 or 0.0) * bag.volume_m3 > LIFT_KG
-                   for bag in subject.layout.materials[name].bags)]
+    bags = [
+        f"bags of {name}"
+        for name in sorted(filled)
+        if any(
+            (subject.layout.materials[name].density_kg_m3 or 0.0) * bag.volume_m3 > LIFT_KG
+            for bag in subject.layout.materials[name].bags
+        )
+    ]
     return [*pavers, *bags]

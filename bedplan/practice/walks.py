@@ -18,20 +18,26 @@ from bedplan.units import format_area
 
 WALK_M: Final = 0.9144
 """Least clear width of a walk [m]: 36 in."""
-WALK_SOURCE: Final = ("ABA/ADA Standards 403.5.1: 36 in clear (binding only where an accessible "
-                      "route is required); 36 in for a wheelbarrow is common advice, from memory")
+WALK_SOURCE: Final = (
+    "ABA/ADA Standards 403.5.1: 36 in clear (binding only where an accessible "
+    "route is required); 36 in for a wheelbarrow is common advice, from memory"
+)
 BASE_M: Final = 0.1016
 """Least compacted base under a walk [m]: 4 in."""
-BASE_SOURCE: Final = ("Interlocking Concrete Pavement Institute, Construction Tolerances and "
-                      "Recommendations: 4 in for walks and patios")
+BASE_SOURCE: Final = (
+    "Interlocking Concrete Pavement Institute, Construction Tolerances and "
+    "Recommendations: 4 in for walks and patios"
+)
 THIN_M: Final = 0.0599
 """Least thickness of a small paver [m]: 60 mm (2-3/8 in), less a tenth for rounding."""
 THIN_SOURCE: Final = "CMHA Tech Note PAV-TEC-002-22: 60 mm for pedestrian use"
 SMALL_FACE_M2: Final = 101 * 0.0254**2
 """Largest face of a small paver [m^2]: 101 in² (ASTM C936, 5.1); larger units are slabs."""
 JOINT_M: Final = (0.0254 / 16, 3 * 0.0254 / 16)
-JOINT_SOURCE: Final = ("Interlocking Concrete Pavement Institute, Construction Tolerances and "
-                       "Recommendations: 1/16 to 3/16 in between concrete pavers")
+JOINT_SOURCE: Final = (
+    "Interlocking Concrete Pavement Institute, Construction Tolerances and "
+    "Recommendations: 1/16 to 3/16 in between concrete pavers"
+)
 
 
 def check_walks(subject: Subject) -> Iterator[Finding]:
@@ -45,10 +51,15 @@ def check_walks(subject: Subject) -> Iterator[Finding]:
             yield from _small_units(subject, path, paver, paving.joint_m)
     spare = subject.site.spare
     if spare.area > 0.01:
-        yield Finding("spare-ground", "note", "enclosure",
-                      f"{format_area(spare.area, subject.show)} in no bed and no path",
-                      "every part of the ground given a use", "common practice, no source",
-                      'add a path with area = "rest", or extend a bed')
+        yield Finding(
+            "spare-ground",
+            "note",
+            "enclosure",
+            f"{format_area(spare.area, subject.show)} in no bed and no path",
+            "every part of the ground given a use",
+            "common practice, no source",
+            'add a path with area = "rest", or extend a bed',
+        )
 
 
 def _gate_to_gate(subject: Subject) -> Iterator[Finding]:
@@ -59,15 +70,20 @@ def _gate_to_gate(subject: Subject) -> Iterator[Finding]:
     for one, other in combinations(site.gates, 2):
         throat_m = clear_width_m(ground, one, other)
         if throat_m < WALK_M - 1e-3:
-            yield Finding("walk-width", "error" if throat_m == 0.0 else "warning",
-                          f"{one.gate.name} to {other.gate.name}",
-                          f"{subject.length(throat_m)} at the narrowest" if throat_m
-                          else "no way through", f"at least {subject.length(WALK_M)}",
-                          WALK_SOURCE, "move a bed edge back where the walk is narrowest")
+            yield Finding(
+                "walk-width",
+                "error" if throat_m == 0.0 else "warning",
+                f"{one.gate.name} to {other.gate.name}",
+                f"{subject.length(throat_m)} at the narrowest" if throat_m else "no way through",
+                f"at least {subject.length(WALK_M)}",
+                WALK_SOURCE,
+                "move a bed edge back where the walk is narrowest",
+            )
 
 
-def clear_width_m(ground: BaseGeometry, one: PlacedGate, other: PlacedGate,
-                  wide_m: float = 2.0) -> float:
+def clear_width_m(
+    ground: BaseGeometry, one: PlacedGate, other: PlacedGate, wide_m: float = 2.0
+) -> float:
     """Return the widest round thing that can be wheeled from one gate to another [m].
 
     A disc of diameter ``w`` passes where the ground, drawn in by ``w/2``, still joins the two
@@ -87,30 +103,50 @@ def _joined(ground: BaseGeometry, one: PlacedGate, other: PlacedGate, width_m: f
     drawn_in = ground.buffer(-width_m / 2, quad_segs=8)
     ends = [shapely.Point(gate.middle) for gate in (one, other)]
     # at a gate the disc stands half a width inside the fence line; a crooked corner needs more
-    return any(all(part.distance(end) <= 0.75 * width_m + 0.01 for end in ends)
-               for part in parts(drawn_in))
+    return any(
+        all(part.distance(end) <= 0.75 * width_m + 0.01 for end in ends)
+        for part in parts(drawn_in)
+    )
 
 
 def _base(subject: Subject, path: PlacedPath) -> Iterator[Finding]:
     layers = path.spec.layers
     depth_m = layers[0].depth_m if layers else 0.0
     if depth_m < BASE_M - 1e-6:
-        yield Finding("base-depth", "warning", path.spec.name,
-                      f"{subject.length(depth_m)} of base",
-                      f"at least {subject.length(BASE_M)}", BASE_SOURCE,
-                      "deepen the first layer of the path")
+        yield Finding(
+            "base-depth",
+            "warning",
+            path.spec.name,
+            f"{subject.length(depth_m)} of base",
+            f"at least {subject.length(BASE_M)}",
+            BASE_SOURCE,
+            "deepen the first layer of the path",
+        )
 
 
-def _small_units(subject: Subject, path: PlacedPath, paver: Paver,
-                 joint_m: tuple[float, float]) -> Iterator[Finding]:
+def _small_units(
+    subject: Subject, path: PlacedPath, paver: Paver, joint_m: tuple[float, float]
+) -> Iterator[Finding]:
     if paver.face_m2 > SMALL_FACE_M2:
         return
     if paver.thickness_m < THIN_M:
-        yield Finding("unit-thickness", "warning", path.spec.name,
-                      f"{subject.length(paver.thickness_m)} thick", "at least "
-                      f"{subject.length(0.06)}", THIN_SOURCE, "choose a thicker unit")
+        yield Finding(
+            "unit-thickness",
+            "warning",
+            path.spec.name,
+            f"{subject.length(paver.thickness_m)} thick",
+            f"at least {subject.length(0.06)}",
+            THIN_SOURCE,
+            "choose a thicker unit",
+        )
     if joint_m[0] < JOINT_M[0] - 1e-6 or joint_m[0] > JOINT_M[1] + 1e-6:
         least, most = map(subject.length, JOINT_M)
-        yield Finding("joint-width", "note", path.spec.name,
-                      f"{subject.length(joint_m[0])} joints", f"{least} to {most}", JOINT_SOURCE,
-                      "change the joint, or fill wide joints with stone")
+        yield Finding(
+            "joint-width",
+            "note",
+            path.spec.name,
+            f"{subject.length(joint_m[0])} joints",
+            f"{least} to {most}",
+            JOINT_SOURCE,
+            "change the joint, or fill wide joints with stone",
+        )

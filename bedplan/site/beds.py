@@ -33,8 +33,9 @@ FACET_SAGITTA_M = 0.0127
 """Greatest gap between a straight board and the circle it follows [m]: 1/2 in, our choice."""
 
 
-def bed_outline(enclosure: Enclosure, shape: BedShape, plants: Mapping[str, PlacedPlant],
-                path: Path) -> Polygon:
+def bed_outline(
+    enclosure: Enclosure, shape: BedShape, plants: Mapping[str, PlacedPlant], path: Path
+) -> Polygon:
     """Return a bed's outline, counter-clockwise.
 
     Parameters
@@ -60,8 +61,11 @@ def bed_outline(enclosure: Enclosure, shape: BedShape, plants: Mapping[str, Plac
             outline = _rectangle(enclosure, shape, path)
         case Circle():
             center = locate(enclosure, shape.center, (*path, "circle", "center"))
-            outline = (_facets(center, shape.radius_m, shape.facets) if shape.facets
-                       else circle(center, shape.radius_m))
+            outline = (
+                _facets(center, shape.radius_m, shape.facets)
+                if shape.facets
+                else circle(center, shape.radius_m)
+            )
         case Outline():
             outline = outline_polygon(enclosure, shape, path)
         case Around():
@@ -81,8 +85,9 @@ def facet_count(radius_m: float, sagitta_m: float = FACET_SAGITTA_M) -> int:
 
 def _facets(center: Point, radius_m: float, count: int) -> Polygon:
     turn = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)
-    return Polygon(np.column_stack((center[0] + radius_m * np.cos(turn),
-                                    center[1] + radius_m * np.sin(turn))))
+    return Polygon(
+        np.column_stack((center[0] + radius_m * np.cos(turn), center[1] + radius_m * np.sin(turn)))
+    )
 
 
 def outline_polygon(enclosure: Enclosure, shape: Outline, path: Path) -> Polygon:
@@ -93,13 +98,18 @@ def outline_polygon(enclosure: Enclosure, shape: Outline, path: Path) -> Polygon
     LayoutError
         If it crosses itself or encloses nothing.
     """
-    points = [locate(enclosure, place, (*path, "polygon", i))
-              for i, place in enumerate(shape.points)]
+    points = [
+        locate(enclosure, place, (*path, "polygon", i)) for i, place in enumerate(shape.points)
+    ]
     try:
         return ring_polygon(points, "the polygon")
     except GeometryError as error:
-        raise LayoutError.of((*path, "polygon"), str(error), "a simple polygon",
-                                 "list its corners in order, each once") from None
+        raise LayoutError.of(
+            (*path, "polygon"),
+            str(error),
+            "a simple polygon",
+            "list its corners in order, each once",
+        ) from None
 
 
 def heading_deg(enclosure: Enclosure, square_to: str | float, path: Path) -> float:
@@ -117,13 +127,18 @@ def _rectangle(enclosure: Enclosure, shape: Rectangle, path: Path) -> Polygon:
     return affinity.rotate(box, heading_deg(enclosure, shape.square_to, here), origin=(x, y))
 
 
-def _around(enclosure: Enclosure, shape: Around, plants: Mapping[str, PlacedPlant],
-            path: Path) -> Polygon:
+def _around(
+    enclosure: Enclosure, shape: Around, plants: Mapping[str, PlacedPlant], path: Path
+) -> Polygon:
     rings = []
     for name in shape.plants:
         if name not in plants:
-            raise LayoutError.of((*path, "around"), f"no plant is called {name!r}",
-                                     "the name of a plant in this file", "check its spelling")
+            raise LayoutError.of(
+                (*path, "around"),
+                f"no plant is called {name!r}",
+                "the name of a plant in this file",
+                "check its spelling",
+            )
         plant = plants[name]
         reach = plant.plant.stem_m / 2 + shape.clearance_m
         x, y = plant.at
@@ -134,31 +149,46 @@ def _around(enclosure: Enclosure, shape: Around, plants: Mapping[str, PlacedPlan
     angle = heading_deg(enclosure, shape.square_to, path)
     turned = [affinity.rotate(shapely.Point(x, y), -angle, origin=(0, 0)) for x, y, _ in rings]
     reaches = [reach for _, _, reach in rings]
-    box = shapely.box(min(p.x - r for p, r in zip(turned, reaches, strict=True)),
-                      min(p.y - r for p, r in zip(turned, reaches, strict=True)),
-                      max(p.x + r for p, r in zip(turned, reaches, strict=True)),
-                      max(p.y + r for p, r in zip(turned, reaches, strict=True)))
+    box = shapely.box(
+        min(p.x - r for p, r in zip(turned, reaches, strict=True)),
+        min(p.y - r for p, r in zip(turned, reaches, strict=True)),
+        max(p.x + r for p, r in zip(turned, reaches, strict=True)),
+        max(p.y + r for p, r in zip(turned, reaches, strict=True)),
+    )
     return affinity.rotate(box, angle, origin=(0, 0))
 
 
 def _along(enclosure: Enclosure, shape: AlongSides, path: Path) -> Polygon:
     sides = [side_of(enclosure, name, (*path, "along", i)) for i, name in enumerate(shape.sides)]
     _check_chain(sides, path)
-    closed = (len(sides) == len(enclosure.sides) and sides[-1].second == sides[0].first
-              and shape.start_m == 0.0 and shape.end_m == 0.0)
+    closed = (
+        len(sides) == len(enclosure.sides)
+        and sides[-1].second == sides[0].first
+        and shape.start_m == 0.0
+        and shape.end_m == 0.0
+    )
     if closed:
         return _border_all_round(sides, shape.width_m, path)
     if shape.start_m + shape.end_m >= sum(side.length_m for side in sides) - SNAP_M or (
-            len(sides) > 1 and (shape.start_m >= sides[0].length_m
-                                or shape.end_m >= sides[-1].length_m)):
-        raise LayoutError.of((*path, "start"), "start and end leave nothing of the border",
-                                 "a start and an end short of their sides",
-                                 "shorten them, or drop the side")
-    outer = [sides[0].point(shape.start_m), *(side.start for side in sides[1:]),
-             sides[-1].point(sides[-1].length_m - shape.end_m)]
-    inner = [_first_inner(enclosure, sides[0], shape.start_m, shape.width_m),
-             *_corners(sides, shape.width_m),
-             _first_inner(enclosure, sides[-1].reversed(), shape.end_m, shape.width_m)]
+        len(sides) > 1
+        and (shape.start_m >= sides[0].length_m or shape.end_m >= sides[-1].length_m)
+    ):
+        raise LayoutError.of(
+            (*path, "start"),
+            "start and end leave nothing of the border",
+            "a start and an end short of their sides",
+            "shorten them, or drop the side",
+        )
+    outer = [
+        sides[0].point(shape.start_m),
+        *(side.start for side in sides[1:]),
+        sides[-1].point(sides[-1].length_m - shape.end_m),
+    ]
+    inner = [
+        _first_inner(enclosure, sides[0], shape.start_m, shape.width_m),
+        *_corners(sides, shape.width_m),
+        _first_inner(enclosure, sides[-1].reversed(), shape.end_m, shape.width_m),
+    ]
     return _border(outer, inner, path)
 
 
@@ -166,14 +196,17 @@ def _check_chain(sides: Sequence[Side], path: Path) -> None:
     for number, (one, after) in enumerate(pairwise(sides)):
         if one.second != after.first:
             raise LayoutError.of(
-                (*path, "along", number + 1), f"side {after.name} does not start where "
-                f"{one.name} ends", "sides in a row, such as BC then CD",
-                "put them in order round the fence, or make two beds")
+                (*path, "along", number + 1),
+                f"side {after.name} does not start where {one.name} ends",
+                "sides in a row, such as BC then CD",
+                "put them in order round the fence, or make two beds",
+            )
 
 
 def _corners(sides: Sequence[Side], width_m: float) -> list[Point]:
-    return [mitre_point(one.line, after.line, one.inward * width_m)
-            for one, after in pairwise(sides)]
+    return [
+        mitre_point(one.line, after.line, one.inward * width_m) for one, after in pairwise(sides)
+    ]
 
 
 def _first_inner(enclosure: Enclosure, side: Side, start_m: float, width_m: float) -> Point:
@@ -186,8 +219,11 @@ def _first_inner(enclosure: Enclosure, side: Side, start_m: float, width_m: floa
     square = side.point(start_m, width_m)
     if start_m > 0.0:
         return square
-    before = next(other for other in (*enclosure.sides, *(s.reversed() for s in enclosure.sides))
-                  if other.second == side.first and other.first != side.second)
+    before = next(
+        other
+        for other in (*enclosure.sides, *(s.reversed() for s in enclosure.sides))
+        if other.second == side.first and other.first != side.second
+    )
     inner: Line = side.line.shifted(side.inward * width_m)
     met = inner.meet(before.line)
     reflex = side.inward * before.line.left_of(side.end) <= 0.0
@@ -199,17 +235,27 @@ def _border(outer: list[Point], inner: list[Point], path: Path) -> Polygon:
     try:
         return ring_polygon([*outer, *reversed(inner)], "the border")
     except GeometryError as error:
-        raise LayoutError.of((*path, "width"), str(error), "a width its sides have room for",
-                                 "make the border narrower, or end it short") from None
+        raise LayoutError.of(
+            (*path, "width"),
+            str(error),
+            "a width its sides have room for",
+            "make the border narrower, or end it short",
+        ) from None
 
 
 def _border_all_round(sides: Sequence[Side], width_m: float, path: Path) -> Polygon:
     inner = _corners([sides[-1], *sides], width_m)
     polygon = Polygon([side.start for side in sides], [inner])
     # past the middle of the plot the inner sides run backwards, though the ring is still simple
-    backwards = any(side.line.station(b) <= side.line.station(a)
-                    for side, a, b in zip(sides, inner, [*inner[1:], inner[0]], strict=True))
+    backwards = any(
+        side.line.station(b) <= side.line.station(a)
+        for side, a, b in zip(sides, inner, [*inner[1:], inner[0]], strict=True)
+    )
     if backwards or not polygon.is_valid:
-        raise LayoutError.of((*path, "width"), "a border that fills the whole enclosure",
-                                 "a width that leaves ground inside", "make it narrower")
+        raise LayoutError.of(
+            (*path, "width"),
+            "a border that fills the whole enclosure",
+            "a width that leaves ground inside",
+            "make it narrower",
+        )
     return polygon

@@ -44,8 +44,7 @@ def build_enclosure(spec: EnclosureSpec) -> Enclosure:
         Side(first + second, first, second, start, end, 1 if counter_clockwise else -1)
         for (first, start), (second, end) in _around(spec.corners)
     )
-    return Enclosure(spec.corners, sides,
-                     polygon if counter_clockwise else Polygon(points[::-1]))
+    return Enclosure(spec.corners, sides, polygon if counter_clockwise else Polygon(points[::-1]))
 
 
 def _around(items: Sequence[Item]) -> list[tuple[Item, Item]]:
@@ -55,16 +54,28 @@ def _around(items: Sequence[Item]) -> list[tuple[Item, Item]]:
 def _ring_faults(spec: EnclosureSpec) -> Iterator[Fault]:
     count = len(spec.corners)
     if count < 3:
-        yield Fault(("enclosure", "corners"), f"{count} corners", "at least three corners",
-                    "add the missing corners in order round the fence")
+        yield Fault(
+            ("enclosure", "corners"),
+            f"{count} corners",
+            "at least three corners",
+            "add the missing corners in order round the fence",
+        )
     for (a, at_a), (b, at_b) in combinations(spec.corners, 2):
         if math.dist(at_a, at_b) <= SNAP_M:
-            yield Fault(("enclosure", "corners", b), f"corner {b} stands where {a} does",
-                        "each corner once", f"remove {b} or measure it again")
+            yield Fault(
+                ("enclosure", "corners", b),
+                f"corner {b} stands where {a} does",
+                "each corner once",
+                f"remove {b} or measure it again",
+            )
     names = [a + b for (a, _), (b, _) in _around(spec.corners)] if count else []
     for name in sorted({name for name in names if names.count(name) > 1}):
-        yield Fault(("enclosure", "corners"), f"two sides would both be called {name!r}",
-                    "corner names that join to one side name each", "use single letters")
+        yield Fault(
+            ("enclosure", "corners"),
+            f"two sides would both be called {name!r}",
+            "corner names that join to one side name each",
+            "use single letters",
+        )
 
 
 def _shape_faults(spec: EnclosureSpec) -> Iterator[Fault]:
@@ -75,15 +86,21 @@ def _shape_faults(spec: EnclosureSpec) -> Iterator[Fault]:
             continue
         if LineString([a[1], b[1]]).distance(LineString([c[1], d[1]])) <= SNAP_M:
             crossing = True
-            yield Fault(("enclosure", "corners", b[0]),
-                        f"side {a[0]}{b[0]} crosses or touches side {c[0]}{d[0]}",
-                        "a fence line that meets itself nowhere",
-                        f"list the corners in order round the fence, or measure {a[0]}, {b[0]}, "
-                        f"{c[0]} and {d[0]} again")
+            yield Fault(
+                ("enclosure", "corners", b[0]),
+                f"side {a[0]}{b[0]} crosses or touches side {c[0]}{d[0]}",
+                "a fence line that meets itself nowhere",
+                f"list the corners in order round the fence, or measure {a[0]}, {b[0]}, "
+                f"{c[0]} and {d[0]} again",
+            )
     polygon = Polygon([point for _, point in spec.corners])
     if not crossing and (not polygon.is_valid or polygon.area <= AREA_M2):
-        yield Fault(("enclosure", "corners"), "corners that lie on one line",
-                    "a fence with ground inside it", "measure the corners again")
+        yield Fault(
+            ("enclosure", "corners"),
+            "corners that lie on one line",
+            "a fence with ground inside it",
+            "measure the corners again",
+        )
 
 
 def locate(enclosure: Enclosure, place: Place, path: Path) -> Point:
@@ -99,9 +116,12 @@ def locate(enclosure: Enclosure, place: Place, path: Path) -> Point:
     side = side_of(enclosure, place.side, path)
     if not -SNAP_M <= place.along_m <= side.length_m + SNAP_M:
         raise LayoutError.of(
-            path, f"{tell_length(place.along_m)} along side {place.side}, which is "
-            f"{tell_length(side.length_m)} long", "a distance that ends on the side",
-            f"measure from the other end, or tie it to another side than {place.side}")
+            path,
+            f"{tell_length(place.along_m)} along side {place.side}, which is "
+            f"{tell_length(side.length_m)} long",
+            "a distance that ends on the side",
+            f"measure from the other end, or tie it to another side than {place.side}",
+        )
     return side.point(place.along_m, place.in_m)
 
 
@@ -116,8 +136,12 @@ def side_of(enclosure: Enclosure, name: str, path: Path) -> Side:
     side = enclosure.side(name)
     if side is None:
         known = ", ".join(side.name for side in enclosure.sides)
-        raise LayoutError.of(path, f"no side is called {name!r}",
-                                 f"one of {known}", "name the side by its two corners")
+        raise LayoutError.of(
+            path,
+            f"no side is called {name!r}",
+            f"one of {known}",
+            "name the side by its two corners",
+        )
     return side
 
 
@@ -150,20 +174,26 @@ def _place_gate(enclosure: Enclosure, gate: Gate, number: int) -> PlacedGate:
         raise LayoutError.of(
             ("gate", number, "opening"),
             f"gate {gate.name!r} is {tell_length(gate.opening_m)} wide; side {gate.side} is "
-            f"{tell_length(side.length_m)} long", "an opening shorter than its side",
-            "measure the opening and the side again")
+            f"{tell_length(side.length_m)} long",
+            "an opening shorter than its side",
+            "measure the opening and the side again",
+        )
     if gate.along_m < -SNAP_M or end_m > side.length_m + SNAP_M:
         raise LayoutError.of(
-            ("gate", number, "along"), f"gate {gate.name!r} would pass a corner: it ends "
+            ("gate", number, "along"),
+            f"gate {gate.name!r} would pass a corner: it ends "
             f"{tell_length(end_m)} along side {gate.side}, which is "
-            f"{tell_length(side.length_m)} long", "a gate within its side",
-            f"move it to {tell_length(side.length_m - gate.opening_m)} or less along "
-            f"{gate.side}")
+            f"{tell_length(side.length_m)} long",
+            "a gate within its side",
+            f"move it to {tell_length(side.length_m - gate.opening_m)} or less along {gate.side}",
+        )
     if gate.hinge and gate.hinge not in (side.first, side.second):
         raise LayoutError.of(
-            ("gate", number, "hinge"), f"gate {gate.name!r} is hinged towards {gate.hinge!r}",
+            ("gate", number, "hinge"),
+            f"gate {gate.name!r} is hinged towards {gate.hinge!r}",
             f"{side.first!r} or {side.second!r}, the corners of side {gate.side}",
-            "name the corner on the hinge side")
+            "name the corner on the hinge side",
+        )
     start, end = side.point(gate.along_m), side.point(end_m)
     return PlacedGate(gate, start, end, _swings(side, gate, start, end))
 
@@ -175,9 +205,14 @@ def _gate_overlaps(enclosure: Enclosure, gates: Sequence[Gate]) -> Iterator[Faul
             continue
         b_start = b.along_m if a.side == b.side else one.length_m - b.along_m - b.opening_m
         if a.along_m < b_start + b.opening_m - SNAP_M and b_start < (
-                a.along_m + a.opening_m - SNAP_M):
-            yield Fault(("gate", j, "along"), f"gates {a.name!r} and {b.name!r} overlap",
-                        "gates side by side", "move one of them along the side")
+            a.along_m + a.opening_m - SNAP_M
+        ):
+            yield Fault(
+                ("gate", j, "along"),
+                f"gates {a.name!r} and {b.name!r} overlap",
+                "gates side by side",
+                "move one of them along the side",
+            )
 
 
 def _swings(side: Side, gate: Gate, start: Point, end: Point) -> tuple[Polygon, ...]:
@@ -208,19 +243,29 @@ def place_posts(enclosure: Enclosure, posts: Posts | None) -> tuple[PlacedPost, 
     if posts is None:
         return ()
     inside_m = posts.proud_m - posts.size_m / 2
-    placed = [_corner_post(enclosure, i, posts.size_m, inside_m)
-              for i in range(len(enclosure.corners))]
+    placed = [
+        _corner_post(enclosure, i, posts.size_m, inside_m) for i in range(len(enclosure.corners))
+    ]
     faults = []
     for row in posts.rows:
         side = side_of(enclosure, row.side, ("enclosure", "posts", row.side))
         for number, along_m in enumerate(row.along_m):
             if not 0.0 <= along_m <= side.length_m + SNAP_M:
-                faults.append(Fault(
-                    ("enclosure", "posts", row.side, number),
-                    f"a post {tell_length(along_m)} along side {row.side}, which is "
-                    f"{tell_length(side.length_m)} long", "posts on the side", "measure it again"))
-            placed.append(PlacedPost(f"{row.side} {number + 1}", _square(
-                side.point(along_m, inside_m), posts.size_m, side.direction_deg)))
+                faults.append(
+                    Fault(
+                        ("enclosure", "posts", row.side, number),
+                        f"a post {tell_length(along_m)} along side {row.side}, which is "
+                        f"{tell_length(side.length_m)} long",
+                        "posts on the side",
+                        "measure it again",
+                    )
+                )
+            placed.append(
+                PlacedPost(
+                    f"{row.side} {number + 1}",
+                    _square(side.point(along_m, inside_m), posts.size_m, side.direction_deg),
+                )
+            )
     if faults:
         raise LayoutError(faults)
     return tuple(placed)

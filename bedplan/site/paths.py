@@ -22,8 +22,13 @@ from bedplan.site.enclosure import Path, locate
 from bedplan.units import tell_area
 
 
-def path_area(enclosure: Enclosure, shape: PathShape, beds: Sequence[PlacedBed],
-              taken: Sequence[BaseGeometry], path: Path) -> BaseGeometry:
+def path_area(
+    enclosure: Enclosure,
+    shape: PathShape,
+    beds: Sequence[PlacedBed],
+    taken: Sequence[BaseGeometry],
+    path: Path,
+) -> BaseGeometry:
     """Return the ground of one path.
 
     Parameters
@@ -58,18 +63,24 @@ def path_area(enclosure: Enclosure, shape: PathShape, beds: Sequence[PlacedBed],
         drawn = minus(drawn, *(bed.outline for bed in beds))
     area = minus(drawn, *taken) if taken else drawn
     if area.is_empty:
-        raise LayoutError.of(path, "the path has no ground left", "ground inside the fence "
-                                 "that no bed and no earlier path takes",
-                                 "take the path out, or make room for it")
+        raise LayoutError.of(
+            path,
+            "the path has no ground left",
+            "ground inside the fence that no bed and no earlier path takes",
+            "take the path out, or make room for it",
+        )
     return area
 
 
 def _check_inside(enclosure: Enclosure, drawn: BaseGeometry, path: Path) -> None:
     outside = minus(drawn, enclosure.polygon)
     if outside.area > SNAP_M * drawn.length:
-        raise LayoutError.of((*path, "polygon"), f"{tell_area(outside.area)} of the path lie "
-                                 "outside the fence", "a path inside the fence",
-                                 "move its corners in, or tie them to the fence")
+        raise LayoutError.of(
+            (*path, "polygon"),
+            f"{tell_area(outside.area)} of the path lie outside the fence",
+            "a path inside the fence",
+            "move its corners in, or tie them to the fence",
+        )
 
 
 def _check_beds(drawn: BaseGeometry, beds: Sequence[PlacedBed], path: Path) -> None:
@@ -77,27 +88,42 @@ def _check_beds(drawn: BaseGeometry, beds: Sequence[PlacedBed], path: Path) -> N
     for bed in beds:
         shared = common(drawn, bed.outline)
         if shared.area > SNAP_M * bed.outline.length:
-            faults.append(Fault(path, f"the path runs {tell_area(shared.area)} into bed "
-                                f"{bed.spec.name!r}", "a path that touches beds and crosses none",
-                                "move the path or the bed, or make the path narrower"))
+            faults.append(
+                Fault(
+                    path,
+                    f"the path runs {tell_area(shared.area)} into bed {bed.spec.name!r}",
+                    "a path that touches beds and crosses none",
+                    "move the path or the bed, or make the path narrower",
+                )
+            )
     if faults:
         raise LayoutError(faults)
 
 
 def _walk(enclosure: Enclosure, shape: Centerline, path: Path) -> BaseGeometry:
-    points = [locate(enclosure, place, (*path, "centerline", i))
-              for i, place in enumerate(shape.points)]
+    points = [
+        locate(enclosure, place, (*path, "centerline", i)) for i, place in enumerate(shape.points)
+    ]
     apart = [p for i, p in enumerate(points) if i == 0 or math.dist(p, points[i - 1]) > SNAP_M]
     if len(apart) < 2:
-        raise LayoutError.of((*path, "centerline"), f"{len(apart)} separate points",
-                                 "at least two points", "add the other end of the walk")
+        raise LayoutError.of(
+            (*path, "centerline"),
+            f"{len(apart)} separate points",
+            "at least two points",
+            "add the other end of the walk",
+        )
     line = LineString(_reach_fence(enclosure, apart, shape.width_m))
     strip = line.buffer(shape.width_m / 2, cap_style="flat", join_style="mitre", mitre_limit=10)
     inside = common(strip, enclosure.polygon)
     if inside.area < 0.5 * strip.area or not enclosure.polygon.buffer(SNAP_M).covers(
-            LineString(apart)):
-        raise LayoutError.of((*path, "centerline"), "the centre line leaves the fence",
-                                 "a walk inside the fence", "tie its points to the fence")
+        LineString(apart)
+    ):
+        raise LayoutError.of(
+            (*path, "centerline"),
+            "the centre line leaves the fence",
+            "a walk inside the fence",
+            "tie its points to the fence",
+        )
     return inside
 
 
@@ -107,8 +133,9 @@ def _reach_fence(enclosure: Enclosure, points: list[Point], width_m: float) -> l
     ends = []
     for end, inner in ((points[0], points[1]), (points[-1], points[-2])):
         on_fence = ring.distance(LineString([end, end])) <= 10 * SNAP_M
-        ends.append(through(inner, end).point(math.dist(inner, end) + width_m) if on_fence
-                    else end)
+        ends.append(
+            through(inner, end).point(math.dist(inner, end) + width_m) if on_fence else end
+        )
     return [ends[0], *points[1:-1], ends[1]]
 
 

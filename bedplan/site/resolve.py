@@ -57,8 +57,9 @@ def resolve(layout: Layout) -> Site:
     beds = _place_beds(enclosure, layout, plants, log)
     paths = _place_paths(enclosure, layout, beds, log)
     _check_new_plants(plants, beds, log)
-    spare = minus(enclosure.polygon, *(bed.outline for bed in beds),
-                  *(path.area for path in paths))
+    spare = minus(
+        enclosure.polygon, *(bed.outline for bed in beds), *(path.area for path in paths)
+    )
     site = Site(enclosure, gates, posts, tuple(plants), tuple(beds), tuple(paths), spare)
     log.faults.extend(_unit_faults(layout, site))
     if log.faults:
@@ -92,14 +93,20 @@ def _place_plants(enclosure: Enclosure, layout: Layout, log: _Log) -> list[Place
         placed.append(PlacedPlant(plant, at))
         if not fence.covers(shapely.Point(at)):
             away = enclosure.polygon.distance(shapely.Point(at))
-            log.faults.append(Fault(
-                path, f"plant {plant.name!r} stands {tell_length(away)} outside the fence",
-                "a place inside the fence", "measure its place again"))
+            log.faults.append(
+                Fault(
+                    path,
+                    f"plant {plant.name!r} stands {tell_length(away)} outside the fence",
+                    "a place inside the fence",
+                    "measure its place again",
+                )
+            )
     return placed
 
 
-def _place_beds(enclosure: Enclosure, layout: Layout, plants: Sequence[PlacedPlant],
-                log: _Log) -> list[PlacedBed]:
+def _place_beds(
+    enclosure: Enclosure, layout: Layout, plants: Sequence[PlacedPlant], log: _Log
+) -> list[PlacedBed]:
     by_name = {plant.plant.name: plant for plant in plants}
     placed: list[PlacedBed] = []
     numbers: list[int] = []
@@ -127,18 +134,29 @@ def _facetted(layout: Layout, bed: BedSpec) -> BedShape:
     return Circle(bed.shape.center, bed.shape.radius_m, facet_count(bed.shape.radius_m))
 
 
-def _outside_fault(enclosure: Enclosure, bed: BedSpec, outline: Polygon,
-                   path: tuple[str | int, ...]) -> Fault | None:
+def _outside_fault(
+    enclosure: Enclosure, bed: BedSpec, outline: Polygon, path: tuple[str | int, ...]
+) -> Fault | None:
     outside = minus(outline, enclosure.polygon)
     if outside.area <= SNAP_M * outline.length:
         return None
     if common(outline, enclosure.polygon).is_empty:
-        return Fault(path, f"bed {bed.name!r} lies outside the fence", "a bed inside the fence",
-                     "move it in, or tie it to a side")
-    reach = max(enclosure.polygon.distance(shapely.Point(point))
-                for point in shapely.get_coordinates(outside))
-    return Fault(path, f"bed {bed.name!r} crosses the fence by up to {tell_length(reach)}",
-                 "a bed inside the fence", "make it smaller or move it in by that much")
+        return Fault(
+            path,
+            f"bed {bed.name!r} lies outside the fence",
+            "a bed inside the fence",
+            "move it in, or tie it to a side",
+        )
+    reach = max(
+        enclosure.polygon.distance(shapely.Point(point))
+        for point in shapely.get_coordinates(outside)
+    )
+    return Fault(
+        path,
+        f"bed {bed.name!r} crosses the fence by up to {tell_length(reach)}",
+        "a bed inside the fence",
+        "make it smaller or move it in by that much",
+    )
 
 
 def _trimmed(enclosure: Enclosure, outline: Polygon) -> Polygon:
@@ -157,17 +175,23 @@ def _settled(beds: Sequence[PlacedBed], numbers: Sequence[int], log: _Log) -> li
         shared = common(one.outline, other.outline)
         if shared.area > SNAP_M * min(one.outline.length, other.outline.length):
             a, b = one.spec.name, other.spec.name
-            log.faults.append(Fault(("bed", numbers[j]), f"beds {a!r} and {b!r} overlap by "
-                                    f"{tell_area(shared.area)}", "beds that touch at most",
-                                    f"move or shorten {b!r}"))
+            log.faults.append(
+                Fault(
+                    ("bed", numbers[j]),
+                    f"beds {a!r} and {b!r} overlap by {tell_area(shared.area)}",
+                    "beds that touch at most",
+                    f"move or shorten {b!r}",
+                )
+            )
         elif shared.area > 0.0:
             left = parts(minus(other.outline, one.outline))[0]
             settled[j] = replace(other, outline=shapely.orient_polygons(left))
     return settled
 
 
-def _place_paths(enclosure: Enclosure, layout: Layout, beds: Sequence[PlacedBed],
-                 log: _Log) -> list[PlacedPath]:
+def _place_paths(
+    enclosure: Enclosure, layout: Layout, beds: Sequence[PlacedBed], log: _Log
+) -> list[PlacedPath]:
     """Place drawn paths first, in file order; what "rest" paths get is what remains."""
     areas: dict[int, BaseGeometry] = {}
     order = sorted(range(len(layout.paths)), key=lambda i: isinstance(layout.paths[i].shape, Rest))
@@ -179,14 +203,18 @@ def _place_paths(enclosure: Enclosure, layout: Layout, beds: Sequence[PlacedBed]
     return [PlacedPath(spec, areas[i]) for i, spec in enumerate(layout.paths)]
 
 
-def _check_new_plants(plants: Sequence[PlacedPlant], beds: Sequence[PlacedBed],
-                      log: _Log) -> None:
+def _check_new_plants(plants: Sequence[PlacedPlant], beds: Sequence[PlacedBed], log: _Log) -> None:
     for number, plant in enumerate(plants):
         at = shapely.Point(plant.at)
         if not plant.plant.existing and not any(bed.outline.covers(at) for bed in beds):
-            log.faults.append(Fault(("plant", number, "at"), f"new plant {plant.plant.name!r} "
-                                    "stands in no bed", "a place inside a bed",
-                                    "move it into a bed, or draw a bed around it"))
+            log.faults.append(
+                Fault(
+                    ("plant", number, "at"),
+                    f"new plant {plant.plant.name!r} stands in no bed",
+                    "a place inside a bed",
+                    "move it into a bed, or draw a bed around it",
+                )
+            )
 
 
 def _unit_faults(layout: Layout, site: Site) -> Iterator[Fault]:
@@ -201,7 +229,10 @@ def _unit_faults(layout: Layout, site: Site) -> Iterator[Fault]:
             continue
         narrow_m = min(paver.length_m, paver.width_m)
         if paving_region(site, path.area).buffer(-(narrow_m / 2 - SNAP_M)).is_empty:
-            yield Fault(("path", number, "pavers"),
-                        f"paver {paver.name!r} is {tell_length(narrow_m)} across; path "
-                        f"{path.spec.name!r} is nowhere that wide",
-                        "a unit that fits the path", "choose a smaller unit or widen the path")
+            yield Fault(
+                ("path", number, "pavers"),
+                f"paver {paver.name!r} is {tell_length(narrow_m)} across; path "
+                f"{path.spec.name!r} is nowhere that wide",
+                "a unit that fits the path",
+                "choose a smaller unit or widen the path",
+            )

@@ -40,9 +40,7 @@ def _emptied(problem: Problem, boards: tuple[Board, ...], target: int) -> tuple[
     return tuple((kind, tuple(sorted(h))) for (kind, _), h in zip(boards, held, strict=True))
 
 
-def _lightened(
-    problem: Problem, held: list[list[int]], room: list[int], target: int
-) -> bool:
+def _lightened(problem: Problem, held: list[list[int]], room: list[int], target: int) -> bool:
     """Make the one change that takes most off the target board; return whether there is one."""
     best: tuple[int, int, int, int | None] | None = None
     for i in set(held[target]):
@@ -119,9 +117,7 @@ def _cost(order: Order, bought: list[int]) -> float | None:
     return float(sum(known, Fraction(0))) if len(known) == len(prices) else None
 
 
-def _board_cut(
-    order: Order, problem: Problem, kind: Kind, pattern: tuple[int, ...]
-) -> BoardCut:
+def _board_cut(order: Order, problem: Problem, kind: Kind, pattern: tuple[int, ...]) -> BoardCut:
     """Return how one board is sawn.
 
     Each piece costs one kerf, but the last cut is none when the pieces fill the board, and

@@ -40,9 +40,7 @@ class Selection:
     bound: int | None
 
 
-def choose(
-    problem: Problem, boards: Sequence[Board], upper: int, seconds: float
-) -> Selection:
+def choose(problem: Problem, boards: Sequence[Board], upper: int, seconds: float) -> Selection:
     """Return the cheapest choice of boards that covers every size and beats a known plan.
 
     The known plan enters as a row, not as the solver's start: given a start, presolve has
@@ -122,9 +120,7 @@ def _unit(problem: Problem) -> int:
     return 1 if max(problem.cost) <= PLAIN else problem.unit
 
 
-def proven_bound(
-    upper: int, unit: int, model: QuietModel
-) -> tuple[int | None, list[int] | None]:
+def proven_bound(upper: int, unit: int, model: QuietModel) -> tuple[int | None, list[int] | None]:
     """Return the bound a solver's end supports, and its answer in whole numbers if it has one.
 
     The bound is ``upper`` when nothing costs less, and ``None`` when nothing sure is known;

@@ -174,8 +174,7 @@ def measure_of(order: Order) -> Measure:
     if known:
         rate = max(price / length for length, price in known.items())
         prices = [
-            _rounded(rate * s.length if s.price is None else _exact(s.price))
-            for s in order.stock
+            _rounded(rate * s.length if s.price is None else _exact(s.price)) for s in order.stock
         ]
     else:
         prices = [Fraction(s.length) for s in order.stock]

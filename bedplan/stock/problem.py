@@ -69,7 +69,6 @@ class Problem:
         """Return whether boards of this kind can run out; those that cost nothing always can."""
         return self.limit[kind] < self.pieces or not self.cost[kind]
 
-
     def load(self, pattern: Pattern) -> int:
         """Return the room a pattern takes."""
         return sum(map(self.sizes.__getitem__, pattern))

@@ -113,9 +113,15 @@ class StripLaying:
         return tuple(piece for strip in self.strips for piece in strip.pieces_m)
 
 
-def lay_strips(area: BaseGeometry, *, roll_width_m: float, lap_m: float, turn_up_m: float = 0.0,
-               directions_deg: Sequence[float] | None = None,
-               longest_m: float | None = None) -> StripLaying:
+def lay_strips(
+    area: BaseGeometry,
+    *,
+    roll_width_m: float,
+    lap_m: float,
+    turn_up_m: float = 0.0,
+    directions_deg: Sequence[float] | None = None,
+    longest_m: float | None = None,
+) -> StripLaying:
     """Return the strips that cover an area with the least length of fabric.
 
     Parameters
@@ -175,8 +181,11 @@ def lay_strips(area: BaseGeometry, *, roll_width_m: float, lap_m: float, turn_up
     _refuse(roll_width_m, lap_m, turn_up_m, longest_m)
     ground = as_area(area)
     region = _turned_up(ground, turn_up_m)
-    directions = edge_directions(region) if directions_deg is None else tuple(
-        undirected_deg(way) for way in directions_deg)
+    directions = (
+        edge_directions(region)
+        if directions_deg is None
+        else tuple(undirected_deg(way) for way in directions_deg)
+    )
     if not directions and not region.is_empty:
         message = "no direction is given for the strips to run in"
         raise GeometryError(message)
@@ -185,9 +194,18 @@ def lay_strips(area: BaseGeometry, *, roll_width_m: float, lap_m: float, turn_up
     best = None if region.is_empty else _best_row(outline_of(region, origin), directions, roll)
     strips = () if best is None else _strips(best, roll, origin)
     total_m = math.fsum(piece for strip in strips for piece in strip.pieces_m)
-    return StripLaying(best.direction_deg if best else 0.0, strips, roll_width_m, lap_m,
-                       turn_up_m, ground.area, total_m * roll_width_m, total_m,
-                       best is None or best.complete, ground)
+    return StripLaying(
+        best.direction_deg if best else 0.0,
+        strips,
+        roll_width_m,
+        lap_m,
+        turn_up_m,
+        ground.area,
+        total_m * roll_width_m,
+        total_m,
+        best is None or best.complete,
+        ground,
+    )
 
 
 @dataclass(frozen=True)
@@ -234,8 +252,10 @@ def _cheapest(rows: Iterable[_Row]) -> _Row:
     """Return the first row of least length, then of fewest pieces, proven ones before others."""
     rows = tuple(rows)
     least = min(row.total_m for row in rows) + LENGTH_TIE_M
-    return min((row for row in rows if row.total_m <= least),
-               key=lambda row: (row.pieces, not row.complete))
+    return min(
+        (row for row in rows if row.total_m <= least),
+        key=lambda row: (row.pieces, not row.complete),
+    )
 
 
 def _rows_along(unturned: Outline, direction_deg: float, roll: _Roll, work: int) -> Iterator[_Row]:
@@ -244,12 +264,11 @@ def _rows_along(unturned: Outline, direction_deg: float, roll: _Roll, work: int)
     most = max(FEWEST_OFFSETS, work // len(outline.u))
     offsets, complete = critical_offsets(outline, roll.width_m, roll.lap_m, most)
     slivers = outline.slivers(roll.lap_m)
-    for up in (False, True)[:1 + min(slivers, 1)]:
+    for up in (False, True)[: 1 + min(slivers, 1)]:
         _, runs = runs_at(outline, offsets, roll.width_m, roll.lap_m, up)
         best, total_m, pieces = _least(runs, len(offsets), roll)
-        lows, runs = runs_at(outline, offsets[best:best + 1], roll.width_m, roll.lap_m, up)
-        yield _Row(direction_deg, total_m, pieces, lows[runs.row], runs,
-                   complete and slivers <= 1)
+        lows, runs = runs_at(outline, offsets[best : best + 1], roll.width_m, roll.lap_m, up)
+        yield _Row(direction_deg, total_m, pieces, lows[runs.row], runs, complete and slivers <= 1)
 
 
 def _least(runs: Runs, offsets: int, roll: _Roll) -> tuple[int, float, int]:
@@ -271,12 +290,21 @@ def _strips(row: _Row, roll: _Roll, origin: Point) -> tuple[Strip, ...]:
         return (origin[0] + u * cos - v * sin, origin[1] + u * sin + v * cos)
 
     strips: list[Strip] = []
-    for low, start, end in zip(row.low_m.tolist(), row.runs.start.tolist(), row.runs.end.tolist(),
-                               strict=True):
+    for low, start, end in zip(
+        row.low_m.tolist(), row.runs.start.tolist(), row.runs.end.tolist(), strict=True
+    ):
         high, middle = low + roll.width_m, low + roll.width_m / 2.0
         outline = Polygon([plan(start, low), plan(end, low), plan(end, high), plan(start, high)])
-        strips.append(Strip(len(strips) + 1, outline, end - start, plan(start, middle),
-                            plan(end, middle), roll.pieces(end - start)))
+        strips.append(
+            Strip(
+                len(strips) + 1,
+                outline,
+                end - start,
+                plan(start, middle),
+                plan(end, middle),
+                roll.pieces(end - start),
+            )
+        )
     return tuple(strips)
 
 

@@ -29,8 +29,9 @@ def edge_directions(area: BaseGeometry) -> tuple[float, ...]:
         Distinct angles [deg], 0 ≤ angle < 180, the direction with the most edge first; each is
         followed by the one square to it. At most `MOST_DIRECTIONS`.
     """
-    points, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(area)),
-                                           return_index=True)
+    points, ring = shapely.get_coordinates(
+        shapely.get_rings(shapely.get_parts(area)), return_index=True
+    )
     step = np.diff(points, axis=0)[ring[1:] == ring[:-1]]
     length = np.hypot(step[:, 0], step[:, 1])
     angle = np.degrees(np.arctan2(step[:, 1], step[:, 0])) % 180.0
@@ -48,7 +49,7 @@ def _directions_by_length(angle: Floats, length: Floats) -> list[float]:
     """Return the distinct directions of edges, most edge first, each as its longest edge lies."""
     order = np.argsort(angle)
     angle, length = angle[order], length[order]
-    group = np.cumsum(np.append(False, np.diff(angle) > SAME_DIRECTION_DEG)[:len(angle)])
+    group = np.cumsum(np.append(False, np.diff(angle) > SAME_DIRECTION_DEG)[: len(angle)])
     if len(angle) and _turn_deg(angle[0], angle[-1]) <= SAME_DIRECTION_DEG:
         group[group == group[-1]] = 0
     total = np.bincount(group, length)
@@ -73,8 +74,9 @@ def _turn_deg(a: float, b: float) -> float:
     return abs((a - b + 90.0) % 180.0 - 90.0)
 
 
-def critical_offsets(outline: Outline, width_m: float, lap_m: float,
-                     most: int) -> tuple[Floats, bool]:
+def critical_offsets(
+    outline: Outline, width_m: float, lap_m: float, most: int
+) -> tuple[Floats, bool]:
     """Return the offsets among which the least total length stands, ascending.
 
     An offset is where the first band starts above ``v.min() - width`` [m], below the pitch.
@@ -141,8 +143,10 @@ def _swaps(outline: Outline, width_m: float) -> Floats:
     ends = turn & (u >= u[behind]) & (u >= u[ahead])
     starts = turn & (u <= u[behind]) & (u <= u[ahead])
     falls = v[ahead] < v
-    found = [_swaps_of(outline, np.flatnonzero(edge), np.flatnonzero(corner), width_m)
-             for edge, corner in ((rises, ends), (falls, starts))]
+    found = [
+        _swaps_of(outline, np.flatnonzero(edge), np.flatnonzero(corner), width_m)
+        for edge, corner in ((rises, ends), (falls, starts))
+    ]
     return np.concatenate(found)
 
 
@@ -154,11 +158,13 @@ def _swaps_of(outline: Outline, edge: Ints, corner: Ints, width_m: float) -> Flo
     slope = (outline.u[outline.after[edge]] - outline.u[edge]) / (b - a)
     at_zero = outline.u[edge] - slope * a
     with np.errstate(divide="ignore", invalid="ignore"):
-        cross = ((at_zero + slope * width_m)[None, :] - at_zero[:, None]) \
-            / (slope[:, None] - slope[None, :])
+        cross = ((at_zero + slope * width_m)[None, :] - at_zero[:, None]) / (
+            slope[:, None] - slope[None, :]
+        )
         level = (outline.u[corner][None, :] - at_zero[:, None]) / slope[:, None]
-    both = (_between(cross, low[:, None], high[:, None])
-            & _between(cross + width_m, low[None, :], high[None, :]))
+    both = _between(cross, low[:, None], high[:, None]) & _between(
+        cross + width_m, low[None, :], high[None, :]
+    )
     on_edge = _between(level, low[:, None], high[:, None])
     reach = outline.v[corner][None, :] - level
     lower = on_edge & _between(reach, 0.0, width_m)

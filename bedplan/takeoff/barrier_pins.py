@@ -64,21 +64,30 @@ def pin_count(laying: StripLaying, pin_every_m: float) -> int:
 
 def lap_lines(laying: StripLaying) -> tuple[LineString, ...]:
     """Return the middle lines of all laps and end laps within the ground."""
-    across = [line for i, strip in enumerate(laying.strips)
-              for other in _next_row(laying, i)
-              if (line := _lap_line(laying, strip, other)) is not None]
+    across = [
+        line
+        for i, strip in enumerate(laying.strips)
+        for other in _next_row(laying, i)
+        if (line := _lap_line(laying, strip, other)) is not None
+    ]
     ends = [line for strip in laying.strips for line in _end_lap_lines(laying, strip)]
     inside = shapely.intersection(laying.area, [*across, *ends])
-    return tuple(line for line in shapely.get_parts(shapely.line_merge(shapely.get_parts(inside)))
-                 if line.geom_type == "LineString")
+    return tuple(
+        line
+        for line in shapely.get_parts(shapely.line_merge(shapely.get_parts(inside)))
+        if line.geom_type == "LineString"
+    )
 
 
 def _next_row(laying: StripLaying, index: int) -> list[Strip]:
     """Return the strips of the row one pitch further across than a strip's own."""
     here = _place(laying, laying.strips[index].start)[1]
     pitch = laying.roll_width_m - laying.lap_m
-    return [strip for strip in laying.strips[index + 1:]
-            if abs(_place(laying, strip.start)[1] - here - pitch) < SNAP_M]
+    return [
+        strip
+        for strip in laying.strips[index + 1 :]
+        if abs(_place(laying, strip.start)[1] - here - pitch) < SNAP_M
+    ]
 
 
 def _place(laying: StripLaying, point: Point) -> Point:
@@ -107,8 +116,9 @@ def _end_lap_lines(laying: StripLaying, strip: Strip) -> list[LineString]:
         reach += piece - laying.lap_m
         u = reach + laying.lap_m / 2.0
         x, y = strip.start[0] + u * cos, strip.start[1] + u * sin
-        lines.append(LineString([(x + half * sin, y - half * cos), (x - half * sin,
-                                                                    y + half * cos)]))
+        lines.append(
+            LineString([(x + half * sin, y - half * cos), (x - half * sin, y + half * cos)])
+        )
     return lines
 
 
@@ -117,8 +127,10 @@ def _along(line: LineString, every_m: float) -> list[Point]:
     spaces = max(1, math.ceil(line.length / every_m - SNAP_M))
     count = spaces if line.is_closed else spaces + 1
     at = np.arange(count) * (line.length / spaces)
-    return [(float(x), float(y)) for x, y in
-            shapely.get_coordinates(shapely.line_interpolate_point(line, at))]
+    return [
+        (float(x), float(y))
+        for x, y in shapely.get_coordinates(shapely.line_interpolate_point(line, at))
+    ]
 
 
 def openings(laying: StripLaying, plants: Iterable[Point]) -> tuple[Point, ...]:

@@ -55,8 +55,14 @@ class Outline:
     def turned(self, angle_deg: float) -> Outline:
         """Return the outline in the frame whose ``u`` axis lies at an angle of this one [deg]."""
         cos, sin = unit_vector(angle_deg)
-        return Outline(self.u * cos + self.v * sin, self.v * cos - self.u * sin, self.before,
-                       self.after, self.ring, self.polygon)
+        return Outline(
+            self.u * cos + self.v * sin,
+            self.v * cos - self.u * sin,
+            self.before,
+            self.after,
+            self.ring,
+            self.polygon,
+        )
 
     @property
     def rises(self) -> Flags:
@@ -67,8 +73,10 @@ class Outline:
     def polygon_reach(self) -> tuple[Floats, Floats]:
         """``(n,)`` least and greatest ``v`` of the polygon each corner belongs to [m]."""
         first = np.flatnonzero(np.append(True, self.polygon[1:] != self.polygon[:-1]))
-        return (np.minimum.reduceat(self.v, first)[self.polygon],
-                np.maximum.reduceat(self.v, first)[self.polygon])
+        return (
+            np.minimum.reduceat(self.v, first)[self.polygon],
+            np.maximum.reduceat(self.v, first)[self.polygon],
+        )
 
     def slivers(self, lap_m: float) -> int:
         """Return how many separate polygons fit in a lap."""
@@ -94,12 +102,19 @@ def outline_of(area: BaseGeometry, origin: tuple[float, float]) -> Outline:
     points, ring = points[~closing] - np.asarray(origin), ring[~closing]
     index = np.arange(len(ring))
     first, last = np.searchsorted(ring, ring), np.searchsorted(ring, ring, side="right") - 1
-    return Outline(points[:, 0], points[:, 1], np.where(index == first, last, index - 1),
-                   np.where(index == last, first, index + 1), ring, owner[ring])
+    return Outline(
+        points[:, 0],
+        points[:, 1],
+        np.where(index == first, last, index - 1),
+        np.where(index == last, first, index + 1),
+        ring,
+        owner[ring],
+    )
 
 
-def runs_at(outline: Outline, offsets: Floats, width_m: float, lap_m: float,
-            slivers_up: bool = False) -> tuple[Floats, Runs]:
+def runs_at(
+    outline: Outline, offsets: Floats, width_m: float, lap_m: float, slivers_up: bool = False
+) -> tuple[Floats, Runs]:
     """Return the runs of fabric for many offsets of the row of strips.
 
     Parameters
@@ -120,8 +135,9 @@ def runs_at(outline: Outline, offsets: Floats, width_m: float, lap_m: float,
     return lows, runs_under(outline, lows, width_m, lap_m, slivers_up)
 
 
-def runs_under(outline: Outline, lows: Floats, width_m: float, lap_m: float,
-               slivers_up: bool = False) -> Runs:
+def runs_under(
+    outline: Outline, lows: Floats, width_m: float, lap_m: float, slivers_up: bool = False
+) -> Runs:
     """Return the runs of fabric each band needs, row by row and along the band.
 
     Parameters
@@ -158,8 +174,12 @@ def _parts_under(outline: Outline, lower: Floats, upper: Floats) -> _Parts:
     size = int(root.max(initial=-1)) + 1
     row, corner = np.zeros(size, dtype=np.int64), np.zeros(size, dtype=np.int64)
     row[root], corner[root] = events.row, events.corner
-    return _Parts(row, _reach(events.u, root, size), _reach(events.v, root, size),
-                  np.asarray(outline.polygon_reach)[:, corner])
+    return _Parts(
+        row,
+        _reach(events.u, root, size),
+        _reach(events.v, root, size),
+        np.asarray(outline.polygon_reach)[:, corner],
+    )
 
 
 def _reach(value: Floats, group: Ints, size: int) -> Floats:
@@ -206,8 +226,10 @@ class _Events:
         crossings = [_crossings(outline, line) for line in (lower, upper)]
         corner = np.concatenate([inside[0], crossings[0][0], crossings[1][0]])
         row = np.concatenate([inside[1], crossings[0][1], crossings[1][1]])
-        rises, kind = outline.rises[corner], np.repeat(
-            (0, 1, 2), (len(inside[0]), len(crossings[0][0]), len(crossings[1][0])))
+        rises, kind = (
+            outline.rises[corner],
+            np.repeat((0, 1, 2), (len(inside[0]), len(crossings[0][0]), len(crossings[1][0]))),
+        )
         enters = (kind > 0) & (rises == (kind == 1))
         rank = np.where(kind == 0, 0, np.where(enters, 1, 2))
         u = np.concatenate([outline.u[inside[0]], crossings[0][2], crossings[1][2]])
@@ -216,8 +238,9 @@ class _Events:
         place = np.empty_like(order)
         place[order] = np.arange(len(order))
         chords = [place[_paired(np.flatnonzero(kind == side), row, u)] for side in (1, 2)]
-        return cls(row[order], corner[order], u[order], v[order], enters[order],
-                   np.concatenate(chords))
+        return cls(
+            row[order], corner[order], u[order], v[order], enters[order], np.concatenate(chords)
+        )
 
     def parts(self, outline: Outline) -> Ints:
         """Return the part each event belongs to, numbered from 0.
@@ -228,11 +251,11 @@ class _Events:
         shares that part's fate, so it changes nothing.
         """
         ring = self.row * (int(outline.ring[-1]) + 1) + outline.ring[self.corner]
-        fresh = np.append(True, ring[1:] != ring[:-1])[:len(ring)]
+        fresh = np.append(True, ring[1:] != ring[:-1])[: len(ring)]
         group, first = np.cumsum(fresh) - 1, np.flatnonzero(fresh)
         entered = np.cumsum(self.enters)
         before: Ints = entered[first] - self.enters[first]
-        after = entered[np.append(first[1:], len(ring))[:len(first)] - 1]
+        after = entered[np.append(first[1:], len(ring))[: len(first)] - 1]
         count = int(self.enters.sum())
         own = np.where(before == after, count + np.arange(len(first)), after - 1)
         chain = np.where(entered == before[group], own[group], entered - 1)
@@ -252,8 +275,9 @@ def _expand(first: Ints, stop: Ints) -> tuple[Ints, Ints]:
 def _crossings(outline: Outline, line: Floats) -> tuple[Ints, Ints, Floats]:
     """Return where edges cross ascending lines across ``v``: edge, row, ``u`` [m]."""
     a, b = outline.v, outline.v[outline.after]
-    edge, row = _expand(np.searchsorted(line, np.minimum(a, b)),
-                        np.searchsorted(line, np.maximum(a, b)))
+    edge, row = _expand(
+        np.searchsorted(line, np.minimum(a, b)), np.searchsorted(line, np.maximum(a, b))
+    )
     part = (line[row] - a[edge]) / (b[edge] - a[edge])
     return edge, row, outline.u[edge] + part * (outline.u[outline.after[edge]] - outline.u[edge])
 

@@ -81,8 +81,9 @@ def loose_volume(in_place_m3: float, compaction: float) -> float:
     return in_place_m3 * compaction
 
 
-def fill_line(material: Material, where: str, kind: Kind, area_m2: float,
-              depth_m: float) -> FillLine:
+def fill_line(
+    material: Material, where: str, kind: Kind, area_m2: float, depth_m: float
+) -> FillLine:
     """Return one layer's volumes and weight."""
     in_place_m3 = area_m2 * depth_m
     loose_m3 = loose_volume(in_place_m3, material.compaction)
@@ -90,8 +91,9 @@ def fill_line(material: Material, where: str, kind: Kind, area_m2: float,
     return FillLine(material.name, where, kind, area_m2, depth_m, in_place_m3, loose_m3, mass_kg)
 
 
-def bed_fill(bed: BedSpec, mulched: BaseGeometry, planting: BaseGeometry,
-             materials: Mapping[str, Material]) -> list[FillLine]:
+def bed_fill(
+    bed: BedSpec, mulched: BaseGeometry, planting: BaseGeometry, materials: Mapping[str, Material]
+) -> list[FillLine]:
     """Return the layers of a bed, lowest first, then its mulch.
 
     Parameters
@@ -105,26 +107,47 @@ def bed_fill(bed: BedSpec, mulched: BaseGeometry, planting: BaseGeometry,
     materials
         By name.
     """
-    lines = [fill_line(materials[layer.material], bed.name, "layer", float(planting.area),
-                       layer.depth_m) for layer in bed.layers]
+    lines = [
+        fill_line(
+            materials[layer.material], bed.name, "layer", float(planting.area), layer.depth_m
+        )
+        for layer in bed.layers
+    ]
     if bed.mulch is not None:
-        lines.append(fill_line(materials[bed.mulch.material], bed.name, "mulch",
-                               float(mulched.area), bed.mulch.depth_m))
+        lines.append(
+            fill_line(
+                materials[bed.mulch.material],
+                bed.name,
+                "mulch",
+                float(mulched.area),
+                bed.mulch.depth_m,
+            )
+        )
     return lines
 
 
-def path_fill(path: PathSpec, paved: PavedArea,
-              materials: Mapping[str, Material]) -> list[FillLine]:
+def path_fill(
+    path: PathSpec, paved: PavedArea, materials: Mapping[str, Material]
+) -> list[FillLine]:
     """Return the layers of a path, lowest first, then the fill of its joints.
 
     Joint fill takes all the ground the units leave open, to the units' thickness.
     """
-    lines = [fill_line(materials[layer.material], path.name, "layer", paved.ground_m2,
-                       layer.depth_m) for layer in path.layers]
+    lines = [
+        fill_line(materials[layer.material], path.name, "layer", paved.ground_m2, layer.depth_m)
+        for layer in path.layers
+    ]
     if path.joint_fill is not None:
         depth = Layer(path.joint_fill, paved.thickness_m)
-        lines.append(fill_line(materials[depth.material], path.name, "joint fill",
-                               paved.ground_m2 - paved.units_m2, depth.depth_m))
+        lines.append(
+            fill_line(
+                materials[depth.material],
+                path.name,
+                "joint fill",
+                paved.ground_m2 - paved.units_m2,
+                depth.depth_m,
+            )
+        )
     return lines
 
 
@@ -138,6 +161,9 @@ def sum_by_material(lines: Iterable[FillLine]) -> list[FillTotal]:
 
 def _total(name: str, lines: list[FillLine]) -> FillTotal:
     masses = [line.mass_kg for line in lines if line.mass_kg is not None]
-    return FillTotal(name, sum(line.in_place_m3 for line in lines),
-                     sum(line.loose_m3 for line in lines),
-                     sum(masses) if len(masses) == len(lines) else None)
+    return FillTotal(
+        name,
+        sum(line.in_place_m3 for line in lines),
+        sum(line.loose_m3 for line in lines),
+        sum(masses) if len(masses) == len(lines) else None,
+    )

@@ -65,22 +65,32 @@ def buy_loose(need_m3: float, material: Material) -> LoosePurchase:
     if bulk is None and not bags:
         return LoosePurchase(0.0, (), None, 0.0, 0.0)
     unit_m3 = _unit_volume(material, bulk) if bulk is not None else 0.0
-    options = [_purchase(need_m3, bulk, bags, amount, amount * unit_m3)
-               for amount in _loads(need_m3, bulk, unit_m3, bags)]
-    return min(options, key=lambda option: (
-        _cost(option.bulk_units, bulk, option.bags), option.bought_m3))
+    options = [
+        _purchase(need_m3, bulk, bags, amount, amount * unit_m3)
+        for amount in _loads(need_m3, bulk, unit_m3, bags)
+    ]
+    return min(
+        options, key=lambda option: (_cost(option.bulk_units, bulk, option.bags), option.bought_m3)
+    )
 
 
-def _purchase(need_m3: float, bulk: Bulk | None, bags: Sequence[Bag], amount: float,
-              carried_m3: float) -> LoosePurchase:
+def _purchase(
+    need_m3: float, bulk: Bulk | None, bags: Sequence[Bag], amount: float, carried_m3: float
+) -> LoosePurchase:
     """Return a load with the cheapest bags for what it leaves."""
     counts = _cheapest_bags(need_m3 - carried_m3, bags)
     chosen = tuple((bag, n) for bag, n in zip(bags, counts, strict=True) if n)
     bought_m3 = carried_m3 + sum(bag.volume_m3 * n for bag, n in chosen)
     priced = (bulk is None or amount == 0.0 or bulk.price is not None) and all(
-        bag.price is not None for bag, _ in chosen)
-    return LoosePurchase(amount, chosen, _cost(amount, bulk, chosen) if priced else None,
-                         bought_m3, bought_m3 - need_m3)
+        bag.price is not None for bag, _ in chosen
+    )
+    return LoosePurchase(
+        amount,
+        chosen,
+        _cost(amount, bulk, chosen) if priced else None,
+        bought_m3,
+        bought_m3 - need_m3,
+    )
 
 
 def _priced_first(material: Material) -> tuple[Bulk | None, tuple[Bag, ...]]:
@@ -97,14 +107,17 @@ def _unit_volume(material: Material, bulk: Bulk) -> float:
     if bulk.measure == "volume":
         return bulk.unit_size
     if material.density_kg_m3 is None:
-        message = (f"{material.name!r} is sold by weight ({bulk.unit}) and has no density; "
-                   "give its weight per volume, such as density = \"2950 lb/yd^3\"")
+        message = (
+            f"{material.name!r} is sold by weight ({bulk.unit}) and has no density; "
+            'give its weight per volume, such as density = "2950 lb/yd^3"'
+        )
         raise StockError(message)
     return bulk.unit_size / material.density_kg_m3
 
 
-def _loads(need_m3: float, bulk: Bulk | None, unit_m3: float,
-           bags: Sequence[Bag]) -> Iterator[float]:
+def _loads(
+    need_m3: float, bulk: Bulk | None, unit_m3: float, bags: Sequence[Bag]
+) -> Iterator[float]:
     """Yield the loads worth a look, in units of sale: none, each step, the last that covers."""
     if bags:
         yield 0.0
@@ -147,8 +160,9 @@ def bags_for(need_m3: float, bag: Bag) -> int:
     return max(0, math.ceil((need_m3 - ROUNDING_M3) / bag.volume_m3))
 
 
-def _cheapest_bags(need_m3: float, bags: Sequence[Bag],
-                   by_volume: float = math.inf) -> tuple[int, ...]:
+def _cheapest_bags(
+    need_m3: float, bags: Sequence[Bag], by_volume: float = math.inf
+) -> tuple[int, ...]:
     """Return how many of each bag cover a volume at the least cost.
 
     What the bags leave may be had at a price by volume, if there is one [1/m^3]; a bag dearer

@@ -77,12 +77,16 @@ def make_order(needs: Needs, show: System) -> Order:
             lines.append(OrderLine("Weed barrier", f"{fabric.name} pins", pins, "each", cost))
     for total in needs.fill:
         lines += _loose(total, needs.materials[total.material], show)
-    return Order(tuple(lines), sum(line.cost or 0.0 for line in lines),
-                 tuple(line.item for line in lines if line.cost is None))
+    return Order(
+        tuple(lines),
+        sum(line.cost or 0.0 for line in lines),
+        tuple(line.item for line in lines if line.cost is None),
+    )
 
 
-def _lengths(group: str, name: str, stock: Sequence[StockItem], cut: CutPlan,
-             show: System) -> list[OrderLine]:
+def _lengths(
+    group: str, name: str, stock: Sequence[StockItem], cut: CutPlan, show: System
+) -> list[OrderLine]:
     leftovers = sum(board.on_hand for board in cut.boards)
     note = f"and {leftovers} on hand" if leftovers else ""
     lines = []
@@ -95,8 +99,10 @@ def _lengths(group: str, name: str, stock: Sequence[StockItem], cut: CutPlan,
 
 def _cost(stock: Sequence[StockItem], length: int, count: int) -> float | None:
     """Return what so many of one length cost, the cheapest offers of it taken first."""
-    offers = sorted((item for item in stock if nanometres(item.length_m) == length),
-                    key=lambda item: math.inf if item.price is None else item.price)
+    offers = sorted(
+        (item for item in stock if nanometres(item.length_m) == length),
+        key=lambda item: math.inf if item.price is None else item.price,
+    )
     total, left = 0.0, count
     for offer in offers:
         taken = left if offer.limit is None else min(left, offer.limit)
@@ -113,8 +119,14 @@ def _units(paver: Paver, count: int) -> OrderLine | None:
         return None
     used = min(count, paver.on_hand)
     note = f"{count} to lay, {used} of them on hand" if used else ""
-    return OrderLine("Pavers", paver.name, to_buy, "each",
-                     None if paver.price is None else paver.price * to_buy, note)
+    return OrderLine(
+        "Pavers",
+        paver.name,
+        to_buy,
+        "each",
+        None if paver.price is None else paver.price * to_buy,
+        note,
+    )
 
 
 def _loose(total: FillTotal, material: Material, show: System) -> list[OrderLine]:
@@ -130,12 +142,28 @@ def _loose(total: FillTotal, material: Material, show: System) -> list[OrderLine
     if bought.bulk_units and material.bulk is not None:
         bulk = material.bulk
         cost = None if bulk.price is None else bulk.price * bought.bulk_units + bulk.delivery
-        lines.append(OrderLine("Fill", material.name, round(bought.bulk_units, 6), bulk.unit, cost,
-                               _spare_note(note, bought, show)))
+        lines.append(
+            OrderLine(
+                "Fill",
+                material.name,
+                round(bought.bulk_units, 6),
+                bulk.unit,
+                cost,
+                _spare_note(note, bought, show),
+            )
+        )
         note = ""
-    lines += [OrderLine("Fill", f"{material.name} bag {bag_size(bag, show)}", count, "each",
-                        None if bag.price is None else bag.price * count, note)
-              for bag, count in bought.bags]
+    lines += [
+        OrderLine(
+            "Fill",
+            f"{material.name} bag {bag_size(bag, show)}",
+            count,
+            "each",
+            None if bag.price is None else bag.price * count,
+            note,
+        )
+        for bag, count in bought.bags
+    ]
     return lines
 
 

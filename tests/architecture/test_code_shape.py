@@ -17,8 +17,9 @@ MEDIAN_BODY, P90_BODY = 8, 30
 
 def functions(path):
     tree = ast.parse(path.read_text(encoding="utf-8"))
-    return [node for node in ast.walk(tree)
-            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)]
+    return [
+        node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+    ]
 
 
 def body_lines(function):
@@ -39,8 +40,11 @@ def test_no_module_is_too_long_to_read(path):
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
 def test_no_function_is_too_long_to_read(path):
-    long = {function.name: body_lines(function) for function in functions(path)
-            if body_lines(function) > LONGEST_BODY}
+    long = {
+        function.name: body_lines(function)
+        for function in functions(path)
+        if body_lines(function) > LONGEST_BODY
+    }
     assert not long
 
 

@@ -33,8 +33,13 @@ print(json.dumps(sorted({{name.split(".")[0] for name in sys.modules}})))
 
 def loaded(start, *args):
     """Return the top-level modules a fresh interpreter holds after a statement."""
-    done = subprocess.run([sys.executable, "-c", RUN.format(start=start, args=list(args))],
-                          capture_output=True, text=True, check=True, timeout=60)
+    done = subprocess.run(
+        [sys.executable, "-c", RUN.format(start=start, args=list(args))],
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+    )
     return set(json.loads(done.stdout))
 
 
@@ -70,8 +75,7 @@ def test_figures_load_no_drawing_library(name):
 
 
 def test_json_needs_no_table_library():
-    assert not command("takeoff", "--json", LAYOUTS / "tutorial.toml") & (
-        DRAWING | {"rich"})
+    assert not command("takeoff", "--json", LAYOUTS / "tutorial.toml") & (DRAWING | {"rich"})
 
 
 def test_a_drawing_loads_its_library(tmp_path):

@@ -29,8 +29,21 @@ BESIDE = {("takeoff", "stock")}
 """Parts of one layer that may be imported by another of it: the order reads cut plans."""
 
 ENGINES = LAYERS[4]
-HEAVY = {"matplotlib", "pandas", "geopandas", "pyogrio", "pint", "pydantic", "typer", "rich",
-         "scipy", "highspy", "tree_sitter", "tree_sitter_toml", "ortools"}
+HEAVY = {
+    "matplotlib",
+    "pandas",
+    "geopandas",
+    "pyogrio",
+    "pint",
+    "pydantic",
+    "typer",
+    "rich",
+    "scipy",
+    "highspy",
+    "tree_sitter",
+    "tree_sitter_toml",
+    "ortools",
+}
 ALLOWED = {
     "units": {"pint"},
     "stock": {"highspy"},
@@ -78,8 +91,11 @@ def rank(part):
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
 def test_a_part_imports_only_what_stands_below_it(path):
     part = part_of(path)
-    above = {other for other in parts_imported(path, checked_types=part != "__init__")
-             if rank(other) >= rank(part) and (part, other) not in BESIDE}
+    above = {
+        other
+        for other in parts_imported(path, checked_types=part != "__init__")
+        if rank(other) >= rank(part) and (part, other) not in BESIDE
+    }
     assert not above, f"{part} imports {above}"
 
 
@@ -99,10 +115,19 @@ def test_no_two_parts_import_each_other():
 
 
 def test_no_module_imports_itself_in_a_circle():
-    known = {".".join(("bedplan", *path.relative_to(PACKAGE).with_suffix("").parts)): path
-             for path in MODULES if path.stem != "__init__"}
-    graph = {name: {other for other in imports(ast.parse(path.read_text(encoding="utf-8")))
-                    if other in known and other != name} for name, path in known.items()}
+    known = {
+        ".".join(("bedplan", *path.relative_to(PACKAGE).with_suffix("").parts)): path
+        for path in MODULES
+        if path.stem != "__init__"
+    }
+    graph = {
+        name: {
+            other
+            for other in imports(ast.parse(path.read_text(encoding="utf-8")))
+            if other in known and other != name
+        }
+        for name, path in known.items()
+    }
     assert len(list(TopologicalSorter(graph).static_order())) == len(known)
 
 

@@ -20,8 +20,9 @@ def walk_round(beds: int, turned: bool) -> shapely.Geometry:
         x, y = 3.0 * (i % across) + 0.7, 3.0 * (i // across) + 0.7
         bed = box(x, y, x + 1.6, y + 1.2 + 0.1 * (i % 5))
         holes.append(affinity.rotate(bed, 7.0 * i) if turned and i % 3 == 0 else bed)
-    fence = shapely.Polygon([(0, 0), (3.0 * across + 0.2, 0.3), (3.0 * across, 3.0 * down + 0.4),
-                             (-0.3, 3.0 * down)])
+    fence = shapely.Polygon(
+        [(0, 0), (3.0 * across + 0.2, 0.3), (3.0 * across, 3.0 * down + 0.4), (-0.3, 3.0 * down)]
+    )
     return shapely.difference(fence, shapely.union_all(holes))
 
 
@@ -44,10 +45,12 @@ def main() -> None:
                 base = seconds
             laying = lay_strips(area, roll_width_m=1.2192, lap_m=0.1524, turn_up_m=0.0762)
             ratio = f"{seconds / base / (beds / 10):6.2f} of linear" if base else " " * 16
-            print(f"{beds:5d} beds {'turned' if turned else 'square'} "
-                  f"{len(shapely.get_coordinates(area)):6d} corners {1e3 * seconds:9.1f} ms "
-                  f"{ratio}  strips {len(laying.strips):5d}  proven {laying.complete}  "
-                  f"fabric/net {laying.fabric_area_m2 / laying.net_area_m2:.3f}")
+            print(
+                f"{beds:5d} beds {'turned' if turned else 'square'} "
+                f"{len(shapely.get_coordinates(area)):6d} corners {1e3 * seconds:9.1f} ms "
+                f"{ratio}  strips {len(laying.strips):5d}  proven {laying.complete}  "
+                f"fabric/net {laying.fabric_area_m2 / laying.net_area_m2:.3f}"
+            )
 
 
 if __name__ == "__main__":

@@ -30,8 +30,9 @@ def cpu_s(command: list[str]) -> float:
     before = os.times()
     subprocess.run(command, check=True, capture_output=True)
     after = os.times()
-    return (after.children_user - before.children_user
-            + after.children_system - before.children_system)
+    return (
+        after.children_user - before.children_user + after.children_system - before.children_system
+    )
 
 
 def main() -> None:
@@ -42,9 +43,11 @@ def main() -> None:
         commands = {
             "empty typer program --help": [sys.executable, str(empty), "--help"],
             "bedplan --help": [sys.executable, "-m", "bedplan", "--help"],
-        } | {f"bedplan takeoff {path.stem}": [sys.executable, "-m", "bedplan", "takeoff",
-                                              str(path)]
-             for path in layouts if not path.stem.startswith("prices")}
+        } | {
+            f"bedplan takeoff {path.stem}": [sys.executable, "-m", "bedplan", "takeoff", str(path)]
+            for path in layouts
+            if not path.stem.startswith("prices")
+        }
         times: dict[str, list[float]] = {name: [] for name in commands}
         for _ in range(ROUNDS):
             for name, command in commands.items():

@@ -24,8 +24,11 @@ from bedplan.paving.bound_alike import line_bound
 from bedplan.paving.shift import unit_places
 
 JOINT_M = 0.0095
-UNITS = {"slabs 16 x 16 in": (0.4064, 0.4064), "pavers 12 x 6 in": (0.3048, 0.1524),
-         "bricks 8 x 4 in": (0.2032, 0.1016)}
+UNITS = {
+    "slabs 16 x 16 in": (0.4064, 0.4064),
+    "pavers 12 x 6 in": (0.3048, 0.1524),
+    "bricks 8 x 4 in": (0.2032, 0.1016),
+}
 
 
 def yard_with_beds(seed, area_m2):
@@ -34,8 +37,9 @@ def yard_with_beds(seed, area_m2):
     bed = affinity.rotate(box(-1.2, -0.6, 1.2, 0.6), 37.0 * seed % 90.0)
     ring = shapely.Point(-1.3, 0.9).buffer(0.5, quad_segs=6)
     holes = shapely.union_all([affinity.translate(bed, 1.0, -0.7), ring])
-    return crooked_yard(seed, area_m2, posts=0).difference(affinity.scale(holes, size, size,
-                                                                          origin=(0, 0)))
+    return crooked_yard(seed, area_m2, posts=0).difference(
+        affinity.scale(holes, size, size, origin=(0, 0))
+    )
 
 
 def timed(work, *args, **more):
@@ -47,43 +51,63 @@ def timed(work, *args, **more):
 
 
 def against_bonds(seeds=range(20)):
-    print(f"{'unit':18}{'area':>6}{'bond':>7}{'courses':>9}{'gain':>16}{'gap':>15}"
-          f"{'courses ms':>15}{'bound ms':>14}")
+    print(
+        f"{'unit':18}{'area':>6}{'bond':>7}{'courses':>9}{'gain':>16}{'gap':>15}"
+        f"{'courses ms':>15}{'bound ms':>14}"
+    )
     for name, size in UNITS.items():
         for wanted in (60, 250, 600):
             rows = []
             for seed in seeds:
                 yard = yard_with_beds(seed, wanted * (size[0] + JOINT_M) * (size[1] + JOINT_M))
                 angle = directions(yard)[0]
-                bond = max(best_shift(yard, make(*size), JOINT_M, angle).count
-                           for make in (stack, running))
+                bond = max(
+                    best_shift(yard, make(*size), JOINT_M, angle).count
+                    for make in (stack, running)
+                )
                 laying, spent = timed(best_courses, yard, *size, JOINT_M, angle)
                 bound, bound_spent = timed(line_bound, yard, *size, JOINT_M, angle)
-                rows.append((bond, laying.count, laying.count / bond - 1.0,
-                             min(bound, upper_bound(yard, *size, JOINT_M)) / laying.count - 1.0,
-                             1e3 * spent, 1e3 * bound_spent))
+                rows.append(
+                    (
+                        bond,
+                        laying.count,
+                        laying.count / bond - 1.0,
+                        min(bound, upper_bound(yard, *size, JOINT_M)) / laying.count - 1.0,
+                        1e3 * spent,
+                        1e3 * bound_spent,
+                    )
+                )
             table = list(zip(*rows, strict=True))
-            gain, gap = (f"{100 * statistics.mean(part):5.1f} % ≤{100 * max(part):5.1f} %"
-                         for part in table[2:4])
-            spent, bound_spent = (f"{statistics.median(part):6.1f} ≤{max(part):6.1f}"
-                                  for part in table[4:])
-            print(f"{name:18}{wanted:6}{statistics.mean(table[0]):7.0f}"
-                  f"{statistics.mean(table[1]):9.0f}{gain:>16}{gap:>16}{spent:>15}"
-                  f"{bound_spent:>15}")
+            gain, gap = (
+                f"{100 * statistics.mean(part):5.1f} % ≤{100 * max(part):5.1f} %"
+                for part in table[2:4]
+            )
+            spent, bound_spent = (
+                f"{statistics.median(part):6.1f} ≤{max(part):6.1f}" for part in table[4:]
+            )
+            print(
+                f"{name:18}{wanted:6}{statistics.mean(table[0]):7.0f}"
+                f"{statistics.mean(table[1]):9.0f}{gain:>16}{gap:>16}{spent:>15}"
+                f"{bound_spent:>15}"
+            )
 
 
 def over_directions(seeds=range(8)):
-    print(f"\n{'yard':>5}{'bonds':>7}{'courses':>9}{'gain':>8}{'any direction ≤':>17}"
-          f"{'courses s':>11}{'bound s':>9}")
+    print(
+        f"\n{'yard':>5}{'bonds':>7}{'courses':>9}{'gain':>8}{'any direction ≤':>17}"
+        f"{'courses s':>11}{'bound s':>9}"
+    )
     for seed in seeds:
         size = UNITS["slabs 16 x 16 in"]
         yard = yard_with_beds(seed, 40.0)
         bonds = best_laying(yard, [stack(*size), running(*size)], JOINT_M)
         laying, spent = timed(courses_along, yard, *size, JOINT_M)
         bound, bound_spent = timed(direction_bound, yard, *size, JOINT_M, enough=laying.count)
-        print(f"{seed:5}{bonds.count:7}{laying.count:9}"
-              f"{100 * (laying.count / bonds.count - 1):6.1f} %{bound:17}{spent:11.2f}"
-              f"{bound_spent:9.2f}")
+        print(
+            f"{seed:5}{bonds.count:7}{laying.count:9}"
+            f"{100 * (laying.count / bonds.count - 1):6.1f} %{bound:17}{spent:11.2f}"
+            f"{bound_spent:9.2f}"
+        )
 
 
 def growth():

@@ -32,21 +32,49 @@ def garden(beds: int) -> Layout:
     across = max(1, round((beds * PITCH_M[1] / PITCH_M[0]) ** 0.5))
     rows = -(-beds // across)
     wide, deep = across * PITCH_M[0], rows * PITCH_M[1]
-    corners = (("A", (0.0, 0.0)), ("B", (wide, 0.1)), ("C", (wide - 0.05, deep + 0.1)),
-               ("D", (-0.1, deep)))
+    corners = (
+        ("A", (0.0, 0.0)),
+        ("B", (wide, 0.1)),
+        ("C", (wide - 0.05, deep + 0.1)),
+        ("D", (-0.1, deep)),
+    )
     specs = tuple(
-        BedSpec(f"bed {i + 1}", Rectangle((PITCH_M[0] * (i % across + 0.5) - 0.05,
-                                           PITCH_M[1] * (i // across + 0.5) + 0.05), (2.4, 1.2)),
-                edging="larch", mulch=Layer("bark", 0.07)) for i in range(beds))
+        BedSpec(
+            f"bed {i + 1}",
+            Rectangle(
+                (PITCH_M[0] * (i % across + 0.5) - 0.05, PITCH_M[1] * (i // across + 0.5) + 0.05),
+                (2.4, 1.2),
+            ),
+            edging="larch",
+            mulch=Layer("bark", 0.07),
+        )
+        for i in range(beds)
+    )
     return Layout(
-        "Growth", EnclosureSpec(corners), beds=specs,
-        paths=(PathSpec("walk", Rest(), paving=Paving("slab", joint_m=(0.005, 0.005)),
-                        layers=(Layer("rock", 0.1),)),),
-        boards={"larch": Board("larch", 0.022, 0.145, 0.003,
-                               stock=(StockItem(2.4, 9.0), StockItem(3.0, 11.0),
-                                      StockItem(4.0, 15.0)))},
+        "Growth",
+        EnclosureSpec(corners),
+        beds=specs,
+        paths=(
+            PathSpec(
+                "walk",
+                Rest(),
+                paving=Paving("slab", joint_m=(0.005, 0.005)),
+                layers=(Layer("rock", 0.1),),
+            ),
+        ),
+        boards={
+            "larch": Board(
+                "larch",
+                0.022,
+                0.145,
+                0.003,
+                stock=(StockItem(2.4, 9.0), StockItem(3.0, 11.0), StockItem(4.0, 15.0)),
+            )
+        },
         pavers={"slab": Paver("slab", 0.4, 0.4, 0.045, price=5.0)},
-        materials={"bark": Material("bark"), "rock": Material("rock", 1.25)}, show="metric")
+        materials={"bark": Material("bark"), "rock": Material("rock", 1.25)},
+        show="metric",
+    )
 
 
 def main() -> None:
@@ -65,11 +93,13 @@ def main() -> None:
         total = time.process_time() - edged
         base = base or (beds, total)
         ratio = total / (base[1] * beds / base[0])
-        print(f"{beds:6d} beds {plan.walks[0].count:7d} units  plan {total:7.2f} s CPU  "
-              f"(site {resolved - start:.2f}, edging {edged - resolved:.2f})  "
-              f"{ratio:.2f} × straight-line growth (promise: at most 1.2)  "
-              f"cut plan proven {plan.boards[0].cut.proven}, "
-              f"best shift proven {plan.walks[0].shift_proven}")
+        print(
+            f"{beds:6d} beds {plan.walks[0].count:7d} units  plan {total:7.2f} s CPU  "
+            f"(site {resolved - start:.2f}, edging {edged - resolved:.2f})  "
+            f"{ratio:.2f} × straight-line growth (promise: at most 1.2)  "
+            f"cut plan proven {plan.boards[0].cut.proven}, "
+            f"best shift proven {plan.walks[0].shift_proven}"
+        )
 
 
 if __name__ == "__main__":

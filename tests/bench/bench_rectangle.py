@@ -42,10 +42,17 @@ def enumerate_classes(low: int, high: int) -> list[Instance]:
 
 def add_unit(found: dict[tuple, Instance], long: int, short: int, low: int, high: int) -> None:
     area, most = long * short, int((2 * high * long * short) ** 0.5) + 1
-    sums = sorted({i * long + j * short for i in range(most // long + 1)
-                   for j in range((most - i * long) // short + 1)} - {0})
-    rows = {side: tuple((side - i * long) // short for i in range(side // long + 1))
-            for side in sums}
+    sums = sorted(
+        {
+            i * long + j * short
+            for i in range(most // long + 1)
+            for j in range((most - i * long) // short + 1)
+        }
+        - {0}
+    )
+    rows = {
+        side: tuple((side - i * long) // short for i in range(side // long + 1)) for side in sums
+    }
     for width in sums:
         for length in sums:
             if width <= length <= 2 * width and low * area <= length * width < high * area:
@@ -54,8 +61,10 @@ def add_unit(found: dict[tuple, Instance], long: int, short: int, low: int, high
 
 def check(instance: Instance, packing: RectanglePacking) -> None:
     length, width, a, b = instance
-    boxes = [(p.x, p.y, p.x + (b if p.turned else a), p.y + (a if p.turned else b))
-             for p in packing.placements]
+    boxes = [
+        (p.x, p.y, p.x + (b if p.turned else a), p.y + (a if p.turned else b))
+        for p in packing.placements
+    ]
     assert len(boxes) == packing.count <= packing.upper_bound
     assert all(x >= 0 and y >= 0 and u <= length and v <= width for x, y, u, v in boxes)
     for n, (x, y, u, v) in enumerate(boxes):
@@ -99,17 +108,35 @@ def main() -> None:
         gaps[packing.upper_bound - packing.count] += 1
         check(instance, packing)
         if times[-1] > 2 or not packing.proven:
-            print(*instance, ":", packing.count, "of at most", packing.upper_bound,
-                  f"{times[-1]:.2f} s", flush=True)
+            print(
+                *instance,
+                ":",
+                packing.count,
+                "of at most",
+                packing.upper_bound,
+                f"{times[-1]:.2f} s",
+                flush=True,
+            )
         if number < options.exact:
-            print(*instance, ":", packing.count, fits(instance, packing.count, 60),
-                  packing.count + 1, fits(instance, packing.count + 1, 60), flush=True)
+            print(
+                *instance,
+                ":",
+                packing.count,
+                fits(instance, packing.count, 60),
+                packing.count + 1,
+                fits(instance, packing.count + 1, 60),
+                flush=True,
+            )
     ordered = sorted(times)
-    print(f"{len(times)} instances, {100 * gaps[0] / len(times):.3f} % proven; gaps "
-          f"{dict(sorted(gaps.items()))}")
-    print(f"median {1e3 * statistics.median(times):.2f} ms, "
-          f"95 % under {1e3 * ordered[int(0.95 * len(ordered))]:.1f} ms, "
-          f"longest {ordered[-1]:.2f} s, together {sum(times):.1f} s")
+    print(
+        f"{len(times)} instances, {100 * gaps[0] / len(times):.3f} % proven; gaps "
+        f"{dict(sorted(gaps.items()))}"
+    )
+    print(
+        f"median {1e3 * statistics.median(times):.2f} ms, "
+        f"95 % under {1e3 * ordered[int(0.95 * len(ordered))]:.1f} ms, "
+        f"longest {ordered[-1]:.2f} s, together {sum(times):.1f} s"
+    )
 
 
 if __name__ == "__main__":

@@ -46,8 +46,9 @@ def crooked_yard(seed, area_m2, posts=2):
 
 def rail_yard():
     """A path round two beds, all square to each other."""
-    return box(0, 0, 7.3, 5.1).difference(shapely.union_all([box(1.1, 1.2, 3.1, 3.9),
-                                                             box(4.4, 1.0, 6.1, 4.2)]))
+    return box(0, 0, 7.3, 5.1).difference(
+        shapely.union_all([box(1.1, 1.2, 3.1, 3.9), box(4.4, 1.0, 6.1, 4.2)])
+    )
 
 
 def grid_search(region, bond, joint_m, step_m):
@@ -56,16 +57,30 @@ def grid_search(region, bond, joint_m, step_m):
     places = [erode(region, rectangle_kernel(*(size - 2 * FIT_M))) for size in bond.sizes()]
     shapely.prepare(places)
     points = lattice_points(lattice, 1.5 * float(np.abs(region.bounds).max()))
-    near = [points[np.all((points + offset > np.array(place.bounds[:2]) - np.abs(lattice).sum(0))
-                          & (points + offset < np.array(place.bounds[2:])), axis=1)] + offset
-            for place, offset in zip(places, offsets, strict=True) if not place.is_empty]
+    near = [
+        points[
+            np.all(
+                (points + offset > np.array(place.bounds[:2]) - np.abs(lattice).sum(0))
+                & (points + offset < np.array(place.bounds[2:])),
+                axis=1,
+            )
+        ]
+        + offset
+        for place, offset in zip(places, offsets, strict=True)
+        if not place.is_empty
+    ]
     started, most = time.process_time(), 0
     tries = np.ceil(np.hypot(*lattice.T) / step_m).astype(int)
     for a in range(tries[0]):
         for b in range(tries[1]):
             shift = np.array([a, b]) / tries @ lattice
-            most = max(most, sum(int(shapely.contains_xy(place, at + shift).sum())
-                                 for place, at in zip(places, near, strict=True)))
+            most = max(
+                most,
+                sum(
+                    int(shapely.contains_xy(place, at + shift).sum())
+                    for place, at in zip(places, near, strict=True)
+                ),
+            )
     return most, time.process_time() - started
 
 
@@ -82,13 +97,17 @@ def timed(region, bond, joint_m, direction_deg=0.0, rounds=5):
 
 def against_the_grid():
     slab, brick = (16 * INCH, 16 * INCH), (8 * INCH, 4 * INCH)
-    cases = [("rail yard, slabs", rail_yard(), stack(*slab)),
-             ("rail yard, bricks", rail_yard(), running(*brick)),
-             ("rail yard, basket", rail_yard(), basket_weave(*brick))]
+    cases = [
+        ("rail yard, slabs", rail_yard(), stack(*slab)),
+        ("rail yard, bricks", rail_yard(), running(*brick)),
+        ("rail yard, basket", rail_yard(), basket_weave(*brick)),
+    ]
     for seed in range(4):
-        cases += [(f"yard {seed}, slabs", crooked_yard(seed, 35.0), stack(*slab)),
-                  (f"yard {seed}, half bond", crooked_yard(seed, 10.0), running(*brick)),
-                  (f"yard {seed}, herringbone", crooked_yard(seed, 6.0), herringbone(*brick))]
+        cases += [
+            (f"yard {seed}, slabs", crooked_yard(seed, 35.0), stack(*slab)),
+            (f"yard {seed}, half bond", crooked_yard(seed, 10.0), running(*brick)),
+            (f"yard {seed}, herringbone", crooked_yard(seed, 6.0), herringbone(*brick)),
+        ]
     ratios = []
     print(f"{'case':24}{'units':>6}{'grid':>6}{'ms':>8}{'grid ms':>10}{'ratio':>8}")
     for name, region, bond in cases:
@@ -96,22 +115,30 @@ def against_the_grid():
         count, grid_seconds = grid_search(region, bond, 0.125 * INCH, INCH / 16)
         ratios.append(grid_seconds / seconds)
         worse = "" if laying.count >= count and laying.proven else "  WORSE"
-        print(f"{name:24}{laying.count:6}{count:6}{1e3 * seconds:8.2f}{1e3 * grid_seconds:10.0f}"
-              f"{ratios[-1]:8.0f}{worse}")
-    print(f"ratio: least {min(ratios):.0f}, median {statistics.median(ratios):.0f} "
-          "(promised: 100)")
+        print(
+            f"{name:24}{laying.count:6}{count:6}{1e3 * seconds:8.2f}{1e3 * grid_seconds:10.0f}"
+            f"{ratios[-1]:8.0f}{worse}"
+        )
+    print(
+        f"ratio: least {min(ratios):.0f}, median {statistics.median(ratios):.0f} (promised: 100)"
+    )
 
 
 def growth():
-    bonds = {"stack": stack(0.2, 0.2), "half bond": running(0.2, 0.1),
-             "herringbone": herringbone(0.2, 0.1)}
+    bonds = {
+        "stack": stack(0.2, 0.2),
+        "half bond": running(0.2, 0.1),
+        "herringbone": herringbone(0.2, 0.1),
+    }
     print(f"\n{'units wanted':14}" + "".join(f"{name + ' [ms]':>20}" for name in bonds))
     for wanted in (100, 1_000, 10_000, 100_000):
         cells = []
         for bond in bonds.values():
             face_m2 = (bond.length_m + 0.003) * (bond.width_m + 0.003)
-            results = [timed(crooked_yard(seed, wanted * face_m2), bond, 0.003, 11.0, rounds=1)
-                       for seed in range(5)]
+            results = [
+                timed(crooked_yard(seed, wanted * face_m2), bond, 0.003, 11.0, rounds=1)
+                for seed in range(5)
+            ]
             proven = sum(laying.proven for laying, _ in results)
             median = statistics.median(seconds for _, seconds in results)
             most = max(seconds for _, seconds in results)

@@ -32,20 +32,44 @@ def key_figures(plan):
     """Return the figures worth keeping: no placements, no texts that may be reworded."""
     data = record(plan)
     keep = {
-        "paths": ("name", "area_m2", "units", "bond", "direction_deg", "joint_m", "upper_bound",
-                  "shift_proven", "paved_area_m2"),
-        "barrier": ("fabric", "net_area_m2", "fabric_area_m2", "direction_deg", "strips_m", "buy",
-                    "pins"),
+        "paths": (
+            "name",
+            "area_m2",
+            "units",
+            "bond",
+            "direction_deg",
+            "joint_m",
+            "upper_bound",
+            "shift_proven",
+            "paved_area_m2",
+        ),
+        "barrier": (
+            "fabric",
+            "net_area_m2",
+            "fabric_area_m2",
+            "direction_deg",
+            "strips_m",
+            "buy",
+            "pins",
+        ),
         "edging": ("board", "buy", "cost", "lower_bound", "proven"),
         "order": ("item", "quantity", "unit", "cost"),
         "checks": ("rule", "severity", "where"),
     }
-    short = {part: [{key: row[key] for key in keys} for row in data[part]]
-             for part, keys in keep.items()}
-    pieces = [{key: piece[key] for key in ("label", "long_m", "short_m", "end_deg", "ends")}
-              for part in data["edging"] for piece in part["pieces"]]
-    return {key: data[key] for key in ("title", "enclosure", "beds", "fill", "cost")} | short | {
-        "pieces": pieces}
+    short = {
+        part: [{key: row[key] for key in keys} for row in data[part]]
+        for part, keys in keep.items()
+    }
+    pieces = [
+        {key: piece[key] for key in ("label", "long_m", "short_m", "end_deg", "ends")}
+        for part in data["edging"]
+        for piece in part["pieces"]
+    ]
+    return (
+        {key: data[key] for key in ("title", "enclosure", "beds", "fill", "cost")}
+        | short
+        | {"pieces": pieces}
+    )
 
 
 def differences(kept, found, where=""):
@@ -89,8 +113,13 @@ def test_demo_gardens_give_the_figures_kept(found, name):
 
 def numbers(data, where=()):
     """Yield the way to every number."""
-    pairs = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(
-        data, list) else ()
+    pairs = (
+        data.items()
+        if isinstance(data, dict)
+        else enumerate(data)
+        if isinstance(data, list)
+        else ()
+    )
     for key, value in pairs:
         if isinstance(value, int | float) and not isinstance(value, bool):
             yield (*where, key)
@@ -112,12 +141,17 @@ def test_any_figure_that_moves_is_seen(name):
         assert str(way[-1]) in told
 
 
-@pytest.mark.parametrize("change", [
-    lambda data: data["pieces"].pop(), lambda data: data.pop("cost"),
-    lambda data: data["order"].append(data["order"][0]),
-    lambda data: data["edging"][0].update(proven=not data["edging"][0]["proven"]),
-    lambda data: data["pieces"][0]["ends"].reverse() or data["pieces"][0].update(label="9.9"),
-    lambda data: data.update(new=1)])
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda data: data["pieces"].pop(),
+        lambda data: data.pop("cost"),
+        lambda data: data["order"].append(data["order"][0]),
+        lambda data: data["edging"][0].update(proven=not data["edging"][0]["proven"]),
+        lambda data: data["pieces"][0]["ends"].reverse() or data["pieces"][0].update(label="9.9"),
+        lambda data: data.update(new=1),
+    ],
+)
 def test_whatever_is_lost_or_added_is_seen(change):
     figures = kept("tutorial")
     moved = copy.deepcopy(figures)

@@ -26,21 +26,25 @@ def grounds(draw, beds=4, islands=2):
     radii = draw(st.lists(st.floats(1.0, 6.0), min_size=count, max_size=count))
     ways = np.arange(count) * 2 * math.pi / count
     ground = Polygon(np.column_stack((radii * np.cos(ways), radii * np.sin(ways))))
-    place = st.tuples(metres, metres, st.sampled_from([0.0, 30.0, 71.3]), st.floats(-6, 5),
-                      st.floats(-6, 5))
+    place = st.tuples(
+        metres, metres, st.sampled_from([0.0, 30.0, 71.3]), st.floats(-6, 5), st.floats(-6, 5)
+    )
     for length, width, turn, x, y in draw(st.lists(place, max_size=islands)):
-        ground = ground.union(affinity.rotate(box(x, y, x + length, y + width), turn),
-                              grid_size=GRID_M)
+        ground = ground.union(
+            affinity.rotate(box(x, y, x + length, y + width), turn), grid_size=GRID_M
+        )
     for length, width, turn, x, y in draw(st.lists(place, max_size=beds)):
-        ground = ground.difference(affinity.rotate(box(x, y, x + length, y + width), turn),
-                                   grid_size=GRID_M)
+        ground = ground.difference(
+            affinity.rotate(box(x, y, x + length, y + width), turn), grid_size=GRID_M
+        )
     ground = as_area(ground)
     assume(ground.area > 0.1)
     return ground
 
 
 rolls = st.tuples(st.floats(0.4, 3.0), st.sampled_from([0.0, 0.05, 0.15, 0.3, 0.6])).map(
-    lambda pair: {"roll_width_m": pair[0], "lap_m": pair[0] * pair[1]})
+    lambda pair: {"roll_width_m": pair[0], "lap_m": pair[0] * pair[1]}
+)
 angles = st.sampled_from([0.0, 17.0, 30.0, 90.0, 123.4])
 
 
@@ -49,8 +53,12 @@ def laid(strips):
 
 
 @settings(max_examples=120, deadline=None)
-@given(grounds(), rolls, st.sampled_from([0.0, 0.08]),
-       st.none() | st.lists(st.floats(-400, 400), min_size=1, max_size=3))
+@given(
+    grounds(),
+    rolls,
+    st.sampled_from([0.0, 0.08]),
+    st.none() | st.lists(st.floats(-400, 400), min_size=1, max_size=3),
+)
 def test_strips_cover_the_ground_and_its_turned_up_edge(ground, roll, turn_up, ways):
     laying = lay_strips(ground, **roll, turn_up_m=turn_up, directions_deg=ways)
     edge = ground.buffer(turn_up, quad_segs=16) if turn_up else ground
@@ -118,8 +126,13 @@ def test_no_offset_of_a_dense_grid_is_shorter(ground, roll, angle):
 
 
 @settings(max_examples=60, deadline=None)
-@given(grounds(beds=2, islands=0), rolls, st.floats(-180, 180), st.floats(-500, 500),
-       st.floats(-500, 500))
+@given(
+    grounds(beds=2, islands=0),
+    rolls,
+    st.floats(-180, 180),
+    st.floats(-500, 500),
+    st.floats(-500, 500),
+)
 def test_turning_and_moving_changes_no_length(ground, roll, turn, x, y):
     ways = [0.0, 30.0, 90.0]
     before = lay_strips(ground, **roll, directions_deg=ways)
@@ -134,8 +147,10 @@ def test_turning_and_moving_changes_no_length(ground, roll, turn, x, y):
 def test_a_rectangle_at_any_angle_takes_the_counted_strips(length, width, roll, turn):
     # ceil((W - o) / (r - o)) strips of the other side, the better of both ways
     pitch = roll["roll_width_m"] - roll["lap_m"]
-    wanted = min(max(1, math.ceil((across - roll["lap_m"]) / pitch - 1e-9)) * along
-                 for along, across in ((length, width), (width, length)))
+    wanted = min(
+        max(1, math.ceil((across - roll["lap_m"]) / pitch - 1e-9)) * along
+        for along, across in ((length, width), (width, length))
+    )
     laying = lay_strips(affinity.rotate(box(0, 0, length, width), turn), **roll)
     assert abs(laying.total_length_m - wanted) <= 1e-6
 
@@ -149,5 +164,6 @@ def test_pieces_fit_the_roll_and_make_up_each_strip(ground, roll, spare):
         laps = (len(strip.pieces_m) - 1) * roll["lap_m"]
         assert abs(sum(strip.pieces_m) - laps - strip.length_m) <= 1e-9
         assert max(strip.pieces_m) <= longest + 1e-8
-        assert len(strip.pieces_m) == max(1, math.ceil(
-            (strip.length_m - roll["lap_m"]) / spare - 1e-8))
+        assert len(strip.pieces_m) == max(
+            1, math.ceil((strip.length_m - roll["lap_m"]) / spare - 1e-8)
+        )

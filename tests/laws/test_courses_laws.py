@@ -26,8 +26,9 @@ joints = st.sampled_from([0.0, 0.003, 0.0127, 0.04])
 def grounds(draw):
     """A star-shaped or rectangular outline on a grid of sixteenths, less none to three holes."""
     if draw(st.booleans()):
-        region = shapely.box(-1.5, -1.2, draw(st.integers(0, 30)) * SIXTEENTH,
-                             draw(st.integers(0, 30)) * SIXTEENTH)
+        region = shapely.box(
+            -1.5, -1.2, draw(st.integers(0, 30)) * SIXTEENTH, draw(st.integers(0, 30)) * SIXTEENTH
+        )
     else:
         corners = draw(st.integers(3, 9))
         reach = draw(st.lists(st.integers(5, 32), min_size=corners, max_size=corners))
@@ -35,10 +36,15 @@ def grounds(draw):
         radius = np.array(reach) * SIXTEENTH
         region = Polygon(np.column_stack((radius * np.cos(turn), radius * np.sin(turn))))
     for _ in range(draw(st.integers(0, 3))):
-        x, y, a, b = (draw(st.integers(*ends)) * SIXTEENTH
-                      for ends in ((-20, 20), (-20, 20), (1, 12), (1, 12)))
-        hole = (shapely.box(x, y, x + a, y + b) if draw(st.booleans())
-                else shapely.Point(x, y).buffer(a / 2, quad_segs=2))
+        x, y, a, b = (
+            draw(st.integers(*ends)) * SIXTEENTH
+            for ends in ((-20, 20), (-20, 20), (1, 12), (1, 12))
+        )
+        hole = (
+            shapely.box(x, y, x + a, y + b)
+            if draw(st.booleans())
+            else shapely.Point(x, y).buffer(a / 2, quad_segs=2)
+        )
         region = region.difference(hole)
     assume(region.is_valid and region.area > 0.05)
     return region
@@ -102,11 +108,14 @@ def test_no_units_set_at_random_exceed_the_bound(region, face, joint_m, seed):
 
 @laws
 @given(grounds(), faces(), joints, st.floats(0, 360), st.floats(-90, 90), st.floats(-90, 90))
-def test_moving_and_turning_region_and_courses_together_changes_nothing(region, face, joint_m,
-                                                                        angle, x, y):
+def test_moving_and_turning_region_and_courses_together_changes_nothing(
+    region, face, joint_m, angle, x, y
+):
     moved = affinity.translate(affinity.rotate(region, angle, origin=(0, 0)), x, y)
-    assert (best_courses(moved, *face, joint_m, angle).count
-            == best_courses(region, *face, joint_m).count)
+    assert (
+        best_courses(moved, *face, joint_m, angle).count
+        == best_courses(region, *face, joint_m).count
+    )
 
 
 @laws
@@ -114,16 +123,17 @@ def test_moving_and_turning_region_and_courses_together_changes_nothing(region, 
 def test_a_mirrored_region_holds_as_many(region, face, joint_m):
     for x, y in ((-1.0, 1.0), (1.0, -1.0)):
         mirrored = affinity.scale(region, x, y, origin=(0, 0))
-        assert (best_courses(mirrored, *face, joint_m).count
-                == best_courses(region, *face, joint_m).count)
+        assert (
+            best_courses(mirrored, *face, joint_m).count
+            == best_courses(region, *face, joint_m).count
+        )
 
 
 @laws
 @given(grounds(), faces(), joints)
 def test_ground_added_never_costs_a_unit(region, face, joint_m):
     larger = shapely.union_all([region, shapely.box(0, 0, 0.8, 0.8)])
-    assert (best_courses(larger, *face, joint_m).count
-            >= best_courses(region, *face, joint_m).count)
+    assert best_courses(larger, *face, joint_m).count >= best_courses(region, *face, joint_m).count
 
 
 @few
@@ -132,7 +142,10 @@ def test_the_best_of_several_directions_is_no_worse_along_any(region, face, join
     best = courses_along(region, *face, joint_m, angles)
     assert best.count == max(
         best_courses(region, *size, joint_m, angle + turn).count
-        for angle in angles for turn in (0.0, 90.0) for size in (face, face[::-1]))
+        for angle in angles
+        for turn in (0.0, 90.0)
+        for size in (face, face[::-1])
+    )
     assert np.all(shapely.covers(region.buffer(2 * FIT_M), best.outlines()))
 
 

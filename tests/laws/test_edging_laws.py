@@ -20,8 +20,11 @@ from bedplan.plan import make_plan
 from bedplan.site import find_faults, resolve
 from bedplan.units import nanometres
 
-laws = settings(max_examples=80, deadline=None,
-                suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
+laws = settings(
+    max_examples=80,
+    deadline=None,
+    suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
+)
 THICK_M = 0.016
 CLOSE_M2 = 1e-7
 
@@ -32,8 +35,9 @@ corners = st.sampled_from([("butt", "long"), ("butt", "pinwheel"), ("mitre", "lo
 @given(boarded_rings(THICK_M), corners, st.sampled_from([40.0, 2.4, 1.0, 0.45]))
 def test_pieces_tile_the_ring_between_outer_and_inner_face(ring, corner, stock):
     points, inner = ring
-    board = pine(thickness_m=THICK_M, corner=corner[0], through=corner[1],
-                 stock=(StockItem(stock, 1.0),))
+    board = pine(
+        thickness_m=THICK_M, corner=corner[0], through=corner[1], stock=(StockItem(stock, 1.0),)
+    )
     placed, made = edged(points, board)
     ring_shape = placed.outline.difference(Polygon(inner))
     pieces = [piece.outline for piece in made.pieces]
@@ -85,7 +89,8 @@ def test_a_mitred_regular_ring(count, radius, turn):
     assume(inner_ring(points, THICK_M) is not None)
     placed, made = edged(points, pine(thickness_m=THICK_M, corner="mitre"))
     assert [end.saw_deg for piece in made.pieces for end in piece.ends] == pytest.approx(
-        [180 / count] * (2 * count), abs=1e-6)
+        [180 / count] * (2 * count), abs=1e-6
+    )
     # the long points of a mitred convex ring are its outline
     assert sum(piece.long_m for piece in made.pieces) == pytest.approx(placed.outline.length)
 
@@ -94,20 +99,29 @@ def test_a_mitred_regular_ring(count, radius, turn):
 
 
 @laws
-@given(st.tuples(tape(12, 90), tape(12, 90), tape(12, 90), tape(12, 90)), tape(-80, 80), angles,
-       st.booleans())
+@given(
+    st.tuples(tape(12, 90), tape(12, 90), tape(12, 90), tape(12, 90)),
+    tape(-80, 80),
+    angles,
+    st.booleans(),
+)
 def test_one_board_serves_two_beds(sizes, slip, turn, swap):
     # second stands right of the first, slipped up or down; shared is what they touch along
     width, height, width_2, height_2 = sizes
     first = [(0, 0), (width, 0), (width, height), (0, height)]
-    second = [(width, slip), (width + width_2, slip), (width + width_2, slip + height_2),
-              (width, slip + height_2)]
+    second = [
+        (width, slip),
+        (width + width_2, slip),
+        (width + width_2, slip + height_2),
+        (width, slip + height_2),
+    ]
     shared = max(0.0, min(height, slip + height_2) - max(0.0, slip))
     beds = [(first, 2 * (width + height)), (second, 2 * (width_2 + height_2))]
     beds = beds[::-1] if swap else beds
     spec = fence([(-9, -9), (9, -9), (9, 9), (-9, 9)])
-    layout = garden(spec, [bed(f"b{i}", turned(points, turn))
-                           for i, (points, _) in enumerate(beds)], paths=())
+    layout = garden(
+        spec, [bed(f"b{i}", turned(points, turn)) for i, (points, _) in enumerate(beds)], paths=()
+    )
     site = resolve(layout)
     one, two = edge_beds(site, layout.boards)
     assert one.length_m == pytest.approx(beds[0][1], abs=1e-6)
@@ -116,7 +130,8 @@ def test_one_board_serves_two_beds(sizes, slip, turn, swap):
     assert -1e-6 <= bare <= (2 * THICK_M + 1e-3 if shared else 1e-6)
     outlines = [piece.outline for made in (one, two) for piece in made.pieces]
     assert shapely.union_all(outlines, grid_size=1e-9).area == pytest.approx(
-        total_area(outlines), abs=CLOSE_M2)
+        total_area(outlines), abs=CLOSE_M2
+    )
     for placed, made in zip(site.beds, (one, two), strict=True):
         inside = total_area([piece.outline for piece in made.pieces]) + made.planting.area
         assert inside == pytest.approx(placed.outline.area, abs=CLOSE_M2)
@@ -124,15 +139,16 @@ def test_one_board_serves_two_beds(sizes, slip, turn, swap):
 
 def turned(points, angle):
     a = math.radians(angle)
-    return [(x * math.cos(a) - y * math.sin(a), x * math.sin(a) + y * math.cos(a))
-            for x, y in points]
+    return [
+        (x * math.cos(a) - y * math.sin(a), x * math.sin(a) + y * math.cos(a)) for x, y in points
+    ]
 
 
 @laws
 @given(fences, tape(10, 40), st.integers(1, 2), st.booleans())
 def test_a_border_has_no_board_on_the_fence(points, width, sides, against):
     names = "ABCDEFGHAB"
-    along = tuple(names[i:i + 2] for i in range(sides))
+    along = tuple(names[i : i + 2] for i in range(sides))
     spec = BedSpec("border", AlongSides(along, width), "pine", against)
     layout = garden(fence(points), [spec], paths=(), board=pine(thickness_m=THICK_M))
     assume(not find_faults(layout))
@@ -145,7 +161,8 @@ def test_a_border_has_no_board_on_the_fence(points, width, sides, against):
     touching = sum(run.length for run in runs if line.buffer(2e-4).covers(run))
     assert touching == pytest.approx(on_fence if against else 0.0, abs=1e-3)
     assert made.length_m == pytest.approx(
-        outline.length - (0.0 if against else on_fence), abs=1e-3)
+        outline.length - (0.0 if against else on_fence), abs=1e-3
+    )
 
 
 # ---- splices and stock ---------------------------------------------------------------------
@@ -154,8 +171,11 @@ def test_a_border_has_no_board_on_the_fence(points, width, sides, against):
 @laws
 @given(tape(30, 600), st.lists(tape(18, 120), min_size=1, max_size=3), tape(0, 40))
 def test_splices_keep_clear_of_the_corners_where_they_can(length, stock, clear):
-    board = pine(thickness_m=THICK_M, splice_clear_m=clear,
-                 stock=tuple(StockItem(size, 1.0) for size in stock))
+    board = pine(
+        thickness_m=THICK_M,
+        splice_clear_m=clear,
+        stock=tuple(StockItem(size, 1.0) for size in stock),
+    )
     _, made = edged([(0, 0), (length, 0), (length, 0.4), (0, 0.4)], board)
     run = [piece.long_m for piece in made.pieces if piece.run == 1]
     longest = max(stock)
@@ -169,14 +189,24 @@ def test_splices_keep_clear_of_the_corners_where_they_can(length, stock, clear):
 
 
 @settings(laws, max_examples=25)
-@given(st.lists(rings(most_in=60), min_size=1, max_size=4), corners,
-       st.lists(tape(30, 150), min_size=1, max_size=3, unique=True),
-       st.lists(tape(10, 90), max_size=3), st.sampled_from([0.0, 0.003, 0.003175]),
-       st.sampled_from([0.0, 0.01]))
+@given(
+    st.lists(rings(most_in=60), min_size=1, max_size=4),
+    corners,
+    st.lists(tape(30, 150), min_size=1, max_size=3, unique=True),
+    st.lists(tape(10, 90), max_size=3),
+    st.sampled_from([0.0, 0.003, 0.003175]),
+    st.sampled_from([0.0, 0.01]),
+)
 def test_every_board_is_accounted_for(shapes, corner, stock, on_hand, kerf, trim):
-    board = pine(thickness_m=THICK_M, corner=corner[0], through=corner[1], kerf_m=kerf,
-                 end_trim_m=trim, on_hand_m=tuple(on_hand),
-                 stock=tuple(StockItem(size, 2.0 + 3.0 * size) for size in stock))
+    board = pine(
+        thickness_m=THICK_M,
+        corner=corner[0],
+        through=corner[1],
+        kerf_m=kerf,
+        end_trim_m=trim,
+        on_hand_m=tuple(on_hand),
+        stock=tuple(StockItem(size, 2.0 + 3.0 * size) for size in stock),
+    )
     beds = [bed(f"b{i}", [(x + 6 * i, y) for x, y in shape]) for i, shape in enumerate(shapes)]
     assume(all(inner_ring(shape, THICK_M) is not None for shape in shapes))
     spec = fence([(-4, -4), (30, -4), (30, 4), (-4, 4)])
@@ -191,12 +221,14 @@ def test_every_board_is_accounted_for(shapes, corner, stock, on_hand, kerf, trim
     sawn = Counter(length for cut in part.cut.boards for length in cut.pieces)
     assert sawn == Counter(nanometres(piece.long_m) for piece in part.pieces)
     assert Counter(cut.stock_length for cut in part.cut.boards if not cut.on_hand) == Counter(
-        dict(part.cut.buy))
+        dict(part.cut.buy)
+    )
     # no plan can do with fewer than the length bound: what is on hand gives what it is long
     free = sum(nanometres(length) for length in on_hand)
     least = math.ceil(max(0, sum(sawn.elements()) - free) / longest)
     assert sum(count for _, count in part.cut.buy) >= least
     prices = {nanometres(item.length_m): item.price for item in board.stock}
     assert part.cut.cost == pytest.approx(
-        sum(prices[length] * count for length, count in part.cut.buy))
+        sum(prices[length] * count for length, count in part.cut.buy)
+    )
     assert part.cut.lower_bound <= part.cut.objective + 1e-6

@@ -24,13 +24,22 @@ money = st.integers(1, 60).map(float)
 def materials(draw, priced=True):
     """Sizes in litres, so that a grid of whole litres holds every sum."""
     price = money if priced else st.none() | money
-    bags = tuple(Bag(size * LITRE, draw(price)) for size in draw(
-        st.lists(st.integers(10, 90), max_size=3, unique=True)))
+    bags = tuple(
+        Bag(size * LITRE, draw(price))
+        for size in draw(st.lists(st.integers(10, 90), max_size=3, unique=True))
+    )
     bulk = None
     if not bags or draw(st.booleans()):
         step = draw(st.sampled_from([0, 50, 100, 250]))
-        bulk = Bulk("volume", "m^3", draw(st.sampled_from([1.0, 0.5])), step * LITRE,
-                    draw(st.integers(0, 500)) * LITRE, draw(price), draw(st.integers(0, 40)) * 1.0)
+        bulk = Bulk(
+            "volume",
+            "m^3",
+            draw(st.sampled_from([1.0, 0.5])),
+            step * LITRE,
+            draw(st.integers(0, 500)) * LITRE,
+            draw(price),
+            draw(st.integers(0, 40)) * 1.0,
+        )
     return Material("bark", bulk=bulk, bags=bags)
 
 
@@ -40,8 +49,9 @@ def cheapest(need_l, material):
     most = [math.ceil(need_l / round(bag.volume_m3 / LITRE)) for bag in bags]
     best = math.inf
     for counts in itertools.product(*(range(n + 1) for n in most)):
-        bagged_l = sum(n * round(bag.volume_m3 / LITRE)
-                       for n, bag in zip(counts, bags, strict=True))
+        bagged_l = sum(
+            n * round(bag.volume_m3 / LITRE) for n, bag in zip(counts, bags, strict=True)
+        )
         cost = sum(n * bag.price for n, bag in zip(counts, bags, strict=True))
         left_l = need_l - bagged_l
         if left_l > 0 and bulk is None:
@@ -89,7 +99,8 @@ def test_needing_more_never_costs_less(material, need_l, more_l):
 def test_a_price_is_missing_only_where_none_is_given(material, need_l):
     purchase = buy_loose(need_l * LITRE, material)
     given_price = any(bag.price is not None for bag in material.bags) or (
-        material.bulk is not None and material.bulk.price is not None)
+        material.bulk is not None and material.bulk.price is not None
+    )
     assert (purchase.cost is not None) is given_price
     assert purchase.bought_m3 >= need_l * LITRE - 2e-9
 
@@ -105,4 +116,5 @@ def test_what_is_on_hand_comes_off_first(material, need_l, on_hand_l):
         assert order.lines == ()
     else:
         assert order.cost == pytest.approx(
-            buy_loose((need_l - on_hand_l) * LITRE, material).cost, abs=1e-6)
+            buy_loose((need_l - on_hand_l) * LITRE, material).cost, abs=1e-6
+        )

@@ -51,8 +51,11 @@ def regions(draw):
 def bonds(draw):
     length = draw(st.integers(3, 10)) * SIXTEENTH
     width = draw(st.integers(2, 10)) * SIXTEENTH
-    make = draw(st.sampled_from([stack, running, lambda x, y: running(x, y, 0.3), herringbone,
-                                 basket_weave, pinwheel]))
+    make = draw(
+        st.sampled_from(
+            [stack, running, lambda x, y: running(x, y, 0.3), herringbone, basket_weave, pinwheel]
+        )
+    )
     return make(length, width)
 
 
@@ -80,38 +83,43 @@ def test_no_random_shift_lays_more(region, bond, joint_m, seed):
     shapely.prepare(region)
     count = best_shift(region, bond, joint_m).count
     for shift in np.random.default_rng(seed).uniform(0, 1, (20, 2)) @ lattice:
-        at = (steps[:, None] + offsets[None] + shift)
+        at = steps[:, None] + offsets[None] + shift
         low, high = (at - half).reshape(-1, 2), (at + half).reshape(-1, 2)
         assert shapely.covers(region, shapely.box(*low.T, *high.T)).sum() <= count
 
 
 @laws
 @given(regions(), bonds(), joints, st.floats(0, 360), st.floats(-90, 90), st.floats(-90, 90))
-def test_moving_and_turning_region_and_bond_together_changes_nothing(region, bond, joint_m,
-                                                                     angle, x, y):
+def test_moving_and_turning_region_and_bond_together_changes_nothing(
+    region, bond, joint_m, angle, x, y
+):
     moved = affinity.translate(affinity.rotate(region, angle, origin=(0, 0)), x, y)
-    assert (best_shift(moved, bond, joint_m, angle).count
-            == best_shift(region, bond, joint_m).count)
+    assert best_shift(moved, bond, joint_m, angle).count == best_shift(region, bond, joint_m).count
 
 
 @laws
 @given(regions(), bonds(), joints)
 def test_a_mirrored_region_holds_as_many_of_the_mirrored_bond(region, bond, joint_m):
     mirrored = affinity.scale(region, -1.0, 1.0, origin=(0, 0))
-    assert (best_shift(mirrored, bond.mirrored(), joint_m).count
-            == best_shift(region, bond, joint_m).count)
+    assert (
+        best_shift(mirrored, bond.mirrored(), joint_m).count
+        == best_shift(region, bond, joint_m).count
+    )
 
 
 @laws
 @given(regions(), joints, st.integers(2, 4), st.integers(1, 3))
-def test_the_same_pattern_written_with_a_larger_motif_lays_the_same(region, joint_m, along,
-                                                                    across):
-    motif = tuple(MotifUnit(Step(x=(a, 0), y=(0, b))) for a in range(along)
-                  for b in range(across))
-    written_out = Bond("stack", ((0.3, 0.2),), motif, Step(x=(along, 0)),
-                       Step(x=(-along, 0), y=(0, across)))
-    assert (best_shift(region, written_out, joint_m, 20.0).count
-            == best_shift(region, stack(0.3, 0.2), joint_m, 20.0).count)
+def test_the_same_pattern_written_with_a_larger_motif_lays_the_same(
+    region, joint_m, along, across
+):
+    motif = tuple(MotifUnit(Step(x=(a, 0), y=(0, b))) for a in range(along) for b in range(across))
+    written_out = Bond(
+        "stack", ((0.3, 0.2),), motif, Step(x=(along, 0)), Step(x=(-along, 0), y=(0, across))
+    )
+    assert (
+        best_shift(region, written_out, joint_m, 20.0).count
+        == best_shift(region, stack(0.3, 0.2), joint_m, 20.0).count
+    )
 
 
 @laws

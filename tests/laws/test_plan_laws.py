@@ -35,14 +35,25 @@ from bedplan.plan import make_plan
 from bedplan.site import resolve
 
 # a whole plan takes a good part of a second: a failing one is told as found, not shrunk
-laws = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow],
-                phases=[Phase.explicit, Phase.reuse, Phase.generate])
+laws = settings(
+    max_examples=12,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
+)
 
 GOODS = {
-    "rock": Material("rock", 1.25, 1700, bulk=Bulk("weight", "t", 1000.0, 500.0, 1000.0, 40.0,
-                                                   60.0)),
-    "bark": Material("bark", 1.0, 300, bulk=Bulk("volume", "m^3", 1.0, 0.5, price=35.0),
-                     bags=(Bag(0.05, 5.0),), on_hand_m3=0.03),
+    "rock": Material(
+        "rock", 1.25, 1700, bulk=Bulk("weight", "t", 1000.0, 500.0, 1000.0, 40.0, 60.0)
+    ),
+    "bark": Material(
+        "bark",
+        1.0,
+        300,
+        bulk=Bulk("volume", "m^3", 1.0, 0.5, price=35.0),
+        bags=(Bag(0.05, 5.0),),
+        on_hand_m3=0.03,
+    ),
 }
 KITE = [(0, 0), (6.1, 0.2), (6.6, 4.9), (2.2, 6.0), (-0.4, 3.7)]
 
@@ -56,31 +67,58 @@ def whole(rounded=True):
     beds = (
         BedSpec("border", AlongSides(("BC",), 0.73), "pine", mulch=bark),
         BedSpec("corner", AlongSides(("DE", "EA"), 0.61, 0.4, 1.3), "pine", mulch=bark),
-        BedSpec("middle", Rectangle(middle, (1.37, 0.82), 21.0), "pine", mulch=bark,
-                layers=(Layer("rock", 0.05),)),
+        BedSpec(
+            "middle",
+            Rectangle(middle, (1.37, 0.82), 21.0),
+            "pine",
+            mulch=bark,
+            layers=(Layer("rock", 0.05),),
+        ),
         *([BedSpec("round", Circle((4.3, 3.9), 0.45), "pine")] if rounded else []),
     )
-    walk = PathSpec("walk", Rest(), "woven", Paving("slab", "stack", joint_m=joint),
-                    (Layer("rock", 0.11),), "rock")
+    walk = PathSpec(
+        "walk",
+        Rest(),
+        "woven",
+        Paving("slab", "stack", joint_m=joint),
+        (Layer("rock", 0.11),),
+        "rock",
+    )
     board = pine(stock=(StockItem(2.4, 9.0), StockItem(1.8, 7.0)), on_hand_m=(0.9,))
     return garden(
-        spec, beds, [walk], board=board, materials=GOODS,
+        spec,
+        beds,
+        [walk],
+        board=board,
+        materials=GOODS,
         gates=(Gate("gate", "AB", 2.3, 1.1, hinge="A", opens="out"),),
-        plants=(Plant("tree", SidePoint("CD", 1.6, 1.1), *((0.11, 0, 0.14) if rounded else ())),
-                Plant("rose", middle)),
+        plants=(
+            Plant("tree", SidePoint("CD", 1.6, 1.1), *((0.11, 0, 0.14) if rounded else ())),
+            Plant("rose", middle),
+        ),
         pavers={"slab": Paver("slab", 0.41, 0.29, 0.05, 4.0, 15.0)},
-        fabrics={"woven": Fabric("woven", 1.2, 0.15, 0.05, (StockItem(15.0, 30.0),))})
+        fabrics={"woven": Fabric("woven", 1.2, 0.15, 0.05, (StockItem(15.0, 30.0),))},
+    )
 
 
 def totals(plan):
     """Return what must not depend on where the garden is drawn."""
     data = record(plan)
     return {
-        "areas": [data["enclosure"]["area_m2"], data["spare_m2"],
-                  *(row[key] for row in data["beds"] for key in (
-                      "outline_area_m2", "planting_area_m2", "edging_m", "mulch_m3")),
-                  *(row[key] for row in data["paths"] for key in (
-                      "area_m2", "paved_area_m2", "open_area_m2"))],
+        "areas": [
+            data["enclosure"]["area_m2"],
+            data["spare_m2"],
+            *(
+                row[key]
+                for row in data["beds"]
+                for key in ("outline_area_m2", "planting_area_m2", "edging_m", "mulch_m3")
+            ),
+            *(
+                row[key]
+                for row in data["paths"]
+                for key in ("area_m2", "paved_area_m2", "open_area_m2")
+            ),
+        ],
         "pieces": sorted(piece["long_m"] for part in data["edging"] for piece in part["pieces"]),
         "fill": [row["loose_m3"] for row in data["fill"]],
     }
@@ -88,11 +126,16 @@ def totals(plan):
 
 def counts(plan):
     data = record(plan)
-    return ([row["units"] for row in data["paths"]],
-            [part["buy"] for part in data["edging"]],
-            [(f["rule"], f["severity"], f["where"]) for f in data["checks"]],
-            [(line["item"], line["quantity"]) for line in data["order"]
-             if line["group"] in ("Boards", "Pavers", "Fill")])
+    return (
+        [row["units"] for row in data["paths"]],
+        [part["buy"] for part in data["edging"]],
+        [(f["rule"], f["severity"], f["where"]) for f in data["checks"]],
+        [
+            (line["item"], line["quantity"])
+            for line in data["order"]
+            if line["group"] in ("Boards", "Pavers", "Fill")
+        ],
+    )
 
 
 @lru_cache(maxsize=2)
@@ -143,9 +186,11 @@ def test_a_measured_fence_carries_everything_along(shifts):
     assert enclosure.polygon.exterior.distance(shapely.Point(gate.middle)) < 1e-9
     assert math.dist(enclosure.corners[0][1], gate.start) == pytest.approx(2.3)
     border, corner = site.beds[0].outline, site.beds[1].outline
-    for outline, side, length in ((border, "BC", enclosure.side("BC").length_m),
-                                  (corner, "DE", enclosure.side("DE").length_m - 0.4),
-                                  (corner, "EA", enclosure.side("EA").length_m - 1.3)):
+    for outline, side, length in (
+        (border, "BC", enclosure.side("BC").length_m),
+        (corner, "DE", enclosure.side("DE").length_m - 0.4),
+        (corner, "EA", enclosure.side("EA").length_m - 1.3),
+    ):
         edge = shapely.LineString([enclosure.side(side).start, enclosure.side(side).end])
         on_side = outline.buffer(1e-6).intersection(edge).length
         assert on_side == pytest.approx(length, abs=2e-5)
@@ -159,8 +204,10 @@ def test_a_measured_fence_carries_everything_along(shifts):
 
 
 def test_a_longer_side_makes_a_longer_border():
-    short, long = (make_plan(garden(rectangle(4, depth), [
-        BedSpec("b", AlongSides(("BC",), 0.5), "pine")])) for depth in (3.0, 3.5))
+    short, long = (
+        make_plan(garden(rectangle(4, depth), [BedSpec("b", AlongSides(("BC",), 0.5), "pine")]))
+        for depth in (3.0, 3.5)
+    )
     assert long.edging[0].length_m - short.edging[0].length_m == pytest.approx(0.5)
     assert long.site.beds[0].outline.area - short.site.beds[0].outline.area == pytest.approx(0.25)
 
@@ -171,6 +218,7 @@ def test_a_deeper_border_takes_no_less_mulch(width, more):
     def mulch(depth):
         spec = BedSpec("b", AlongSides(("BC",), depth), "pine", mulch=Layer("bark", 0.07))
         return make_plan(garden(rectangle(4, 3), [spec], materials=GOODS)).fill[0].loose_m3
+
     assert mulch(width + more) >= mulch(width) - 1e-12
 
 
@@ -197,15 +245,21 @@ def test_beds_where_the_gate_is_are_found_whatever_the_fence():
 
     assert any("would pass a corner" in fault.got for fault in find_faults(layout))
     assert resolve(whole()).gates[0].middle == pytest.approx(
-        resolve(whole()).enclosure.side("AB").point(2.85))
+        resolve(whole()).enclosure.side("AB").point(2.85)
+    )
 
 
-@pytest.mark.parametrize("shape", [
-    Outline(((1, 1), (2, 1), (2, 2), (1, 2))), Circle((1.5, 1.5), 0.6)])
+@pytest.mark.parametrize(
+    "shape", [Outline(((1, 1), (2, 1), (2, 2), (1, 2))), Circle((1.5, 1.5), 0.6)]
+)
 def test_units_never_lie_in_a_bed(shape):
     walk = PathSpec("walk", Rest(), paving=Paving("slab", joint_m=(0.01, 0.02)))
-    layout = garden(rectangle(4, 3), [BedSpec("b", shape, "pine")], [walk],
-                    pavers={"slab": Paver("slab", 0.3, 0.2, 0.05)})
+    layout = garden(
+        rectangle(4, 3),
+        [BedSpec("b", shape, "pine")],
+        [walk],
+        pavers={"slab": Paver("slab", 0.3, 0.2, 0.05)},
+    )
     plan = make_plan(layout)
     bed = plan.site.beds[0].outline.buffer(-1e-4)
     assert plan.walks[0].count > 0

@@ -24,15 +24,21 @@ from bedplan.model.layout import (
 )
 from bedplan.site import find_faults, resolve
 
-laws = settings(max_examples=60, deadline=None,
-                suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
+laws = settings(
+    max_examples=60,
+    deadline=None,
+    suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
+)
 CLOSE_M2 = 1e-5
 """Slivers under a square millimetre are dropped; a dozen of them make no more than this."""
 
 
 def assert_closed(site):
-    grounds = [*(bed.outline for bed in site.beds), *(path.area for path in site.paths),
-               site.spare]
+    grounds = [
+        *(bed.outline for bed in site.beds),
+        *(path.area for path in site.paths),
+        site.spare,
+    ]
     assert total_area(grounds) == pytest.approx(site.enclosure.area_m2, abs=CLOSE_M2)
     # equal sums could hide an overlap and a hole: what all of it covers must be as much
     covered = shapely.union_all([ground for ground in grounds if not ground.is_empty])
@@ -51,11 +57,17 @@ def test_beds_paths_and_spare_tile_the_enclosure(layout):
 
 
 @laws
-@given(gardens(most_beds=2), st.lists(st.tuples(tape(-100, 100), tape(-100, 100)), min_size=2,
-                                      max_size=3, unique=True), tape(12, 48), rings(most_in=60))
+@given(
+    gardens(most_beds=2),
+    st.lists(st.tuples(tape(-100, 100), tape(-100, 100)), min_size=2, max_size=3, unique=True),
+    tape(12, 48),
+    rings(most_in=60),
+)
 def test_drawn_paths_tile_it_too(layout, line, width, ring):
-    drawn = [PathSpec("line", Centerline(tuple(line), width)),
-             PathSpec("area", Outline(tuple(ring)))]
+    drawn = [
+        PathSpec("line", Centerline(tuple(line), width)),
+        PathSpec("area", Outline(tuple(ring))),
+    ]
     kept = []
     for path in drawn:
         if not find_faults(replace(layout, paths=(*kept, path))):
@@ -91,14 +103,15 @@ def test_the_file_may_put_the_origin_anywhere(layout, angle, dx, dy):
         assert a.outline.area == pytest.approx(b.outline.area, abs=CLOSE_M2)
         assert a.outline.length == pytest.approx(b.outline.length, abs=1e-4)
     assert total_area([p.area for p in two.paths]) == pytest.approx(
-        total_area([p.area for p in one.paths]), abs=CLOSE_M2)
+        total_area([p.area for p in one.paths]), abs=CLOSE_M2
+    )
 
 
 @laws
 @given(fences, st.data())
 def test_any_wish_is_drawn_or_refused_in_words(points, data):
     spec = garden(rectangle(1, 1)).enclosure
-    names = "ABCDEFGH"[:len(points)]
+    names = "ABCDEFGH"[: len(points)]
     spec = EnclosureSpec(tuple(zip(names, points, strict=True)))
     wishes = data.draw(st.lists(shapes(names, ()), min_size=1, max_size=4))
     layout = garden(spec, [BedSpec(f"b{i}", wish, "pine") for i, wish in enumerate(wishes)])
@@ -127,7 +140,7 @@ def test_any_fence_is_drawn_or_refused(points):
 @given(fences, fences, st.floats(0, 1), tape(0, 60), tape(10, 30))
 def test_tied_things_follow_a_measured_fence(before, after, share, deep, width):
     assume(len(before) == len(after))
-    names = "ABCDEFGH"[:len(before)]
+    names = "ABCDEFGH"[: len(before)]
     specs = [EnclosureSpec(tuple(zip(names, points, strict=True))) for points in (before, after)]
     short = min(resolve(garden(spec, paths=())).enclosure.side("BC").length_m for spec in specs)
     tied = SidePoint("BC", share * short, deep)
@@ -141,7 +154,8 @@ def test_tied_things_follow_a_measured_fence(before, after, share, deep, width):
         fence_line = shapely.LineString([side.start, side.end])
         # the border lies along the whole side, as deep as asked
         assert outline.buffer(1e-6).intersection(fence_line).length == pytest.approx(
-            side.length_m, abs=1e-5)
+            side.length_m, abs=1e-5
+        )
         at = side.point(tied.along_m, tied.in_m)
         assert side.line.station(at) == pytest.approx(tied.along_m, abs=1e-9)
         assert abs(side.line.left_of(at)) == pytest.approx(tied.in_m, abs=1e-9)

@@ -49,7 +49,8 @@ def test_any_length_comes_back_within_half_a_mark(length_m):
 def test_areas_come_back_within_their_digits(area_m2, show):
     half_digit = 0.005 if show == "metric" else 0.05 * FOOT2_M2
     assert parse(format_area(area_m2, show), "area") == pytest.approx(
-        area_m2, abs=half_digit * (1 + 1e-9))
+        area_m2, abs=half_digit * (1 + 1e-9)
+    )
 
 
 @laws
@@ -72,8 +73,10 @@ def test_nanometres_find_the_mark_of_either_tape(count, noise, mark):
 
 
 @laws
-@given(st.text(max_size=30), st.sampled_from(["length", "area", "volume", "mass", "density",
-                                              "ratio", "angle"]))
+@given(
+    st.text(max_size=30),
+    st.sampled_from(["length", "area", "volume", "mass", "density", "ratio", "angle"]),
+)
 def test_any_text_is_read_or_refused(text, dimension):
     try:
         value = parse(text, dimension)
@@ -84,8 +87,12 @@ def test_any_text_is_read_or_refused(text, dimension):
 
 
 @laws
-@given(st.integers(0, 99), st.integers(0, 11), st.integers(0, 15),
-       st.tuples(*map(st.sampled_from, ("'′’", '"″”', ["", " "], ["-", " "]))))
+@given(
+    st.integers(0, 99),
+    st.integers(0, 11),
+    st.integers(0, 15),
+    st.tuples(*map(st.sampled_from, ("'′’", '"″”', ["", " "], ["-", " "]))),
+)
 def test_feet_inches_and_sixteenths_add_up(feet, inches, ticks, signs):
     foot, inch, gap, dash = signs
     text = f"{feet}{foot}{gap}{inches}{dash}{ticks}/16{inch}"

@@ -96,18 +96,42 @@ CASES = [
     ("unknown side of posts", "AB = [6, 12] }", "AX = [6, 12] } #!", "unknown side 'AX'"),
     ("missing title", 'title = "Yard"', "#!", "missing key 'title'"),
     ("missing name", '[[gate]]\nname = "street gate"', "[[gate]] #!", "missing key 'name'"),
-    ("missing width", '[[bed]]\nname = "border"\nalong = ["BC"]\nwidth = "30 in"',
-     '[[bed]] #!\nname = "border"\nalong = ["BC"]', "missing key 'width'"),
-    ("no shape", '[[bed]]\nname = "border"\nalong = ["BC"]\nwidth = "30 in"',
-     '[[bed]] #!\nname = "border"', "bed 'border' has no shape"),
-    ("two shapes", 'name = "herbs"', 'name = "herbs"\naround = ["quince"] #!\nclearance = 1',
-     "bed 'herbs' has rectangle and around"),
-    ("key without its companion", 'name = "herbs"', 'name = "herbs"\nstart = 1 #!',
-     "'start' without 'along'"),
-    ("joint without pavers", 'pavers = "slab"\njoint = ["3/8 in", "1 in"]', "joint = 1 #!",
-     "'joint' without 'pavers'"),
-    ("path with two shapes", 'area = "rest"', 'area = "rest"\nwidth = 3\ncenterline = '
-     "[[0, 0], [9, 9]] #!", "path 'walk' has area and centerline"),
+    (
+        "missing width",
+        '[[bed]]\nname = "border"\nalong = ["BC"]\nwidth = "30 in"',
+        '[[bed]] #!\nname = "border"\nalong = ["BC"]',
+        "missing key 'width'",
+    ),
+    (
+        "no shape",
+        '[[bed]]\nname = "border"\nalong = ["BC"]\nwidth = "30 in"',
+        '[[bed]] #!\nname = "border"',
+        "bed 'border' has no shape",
+    ),
+    (
+        "two shapes",
+        'name = "herbs"',
+        'name = "herbs"\naround = ["quince"] #!\nclearance = 1',
+        "bed 'herbs' has rectangle and around",
+    ),
+    (
+        "key without its companion",
+        'name = "herbs"',
+        'name = "herbs"\nstart = 1 #!',
+        "'start' without 'along'",
+    ),
+    (
+        "joint without pavers",
+        'pavers = "slab"\njoint = ["3/8 in", "1 in"]',
+        "joint = 1 #!",
+        "'joint' without 'pavers'",
+    ),
+    (
+        "path with two shapes",
+        'area = "rest"',
+        'area = "rest"\nwidth = 3\ncenterline = [[0, 0], [9, 9]] #!',
+        "path 'walk' has area and centerline",
+    ),
     # quantities
     ("unit missing in a weight", 'weight = "36 lb"', 'weight = "36" #!', '"36"'),
     ("unit missing in a bare weight", 'weight = "36 lb"', "weight = 36 #!", "36"),
@@ -138,11 +162,19 @@ CASES = [
     ("price with a sign", "price = 6.25 }]", 'price = "$6.25" }] #!', "$6.25"),
     ("negative price", "price = 6.25 }]", "price = -1 }] #!", "-1"),
     ("part of a paver", 'weight = "36 lb"', "on_hand = 2.5 #!", "2.5"),
-    ("joints in the wrong order", 'joint = ["3/8 in", "1 in"]', 'joint = ["1 in", "3/8 in"] #!',
-     "least joint above the greatest"),
+    (
+        "joints in the wrong order",
+        'joint = ["3/8 in", "1 in"]',
+        'joint = ["1 in", "3/8 in"] #!',
+        "least joint above the greatest",
+    ),
     # types
-    ("text for a table", 'mulch = { material = "bark", depth = "3 in" }', 'mulch = "bark" #!',
-     '"bark"'),
+    (
+        "text for a table",
+        'mulch = { material = "bark", depth = "3 in" }',
+        'mulch = "bark" #!',
+        '"bark"',
+    ),
     ("list for a number", 'width = "30 in"', "width = [30] #!", "a list of 1"),
     ("number for a list", 'along = ["BC"]', "along = 3 #!", "3"),
     ("text for a list", 'along = ["BC"]', 'along = "BC" #!', '"BC"'),
@@ -163,21 +195,37 @@ CASES = [
     ("unknown board", 'edging = "cedar"\nmulch', 'edging = "ceder" #!\nmulch', "'cedar'?"),
     ("unknown paver", 'pavers = "slab"', 'pavers = "slap" #!', "did you mean 'slab'?"),
     ("unknown fabric", 'barrier = "woven"', 'barrier = "wovn" #!', "did you mean 'woven'?"),
-    ("unknown mulch", 'material = "bark", depth = "3 in" }',
-     'material = "barc", depth = "3 in" } #!', "unknown material 'barc'"),
-    ("unknown layer", 'material = "rock", depth = "4 in" }]',
-     'material = "rok", depth = "4 in" }] #!', "did you mean 'rock'?"),
+    (
+        "unknown mulch",
+        'material = "bark", depth = "3 in" }',
+        'material = "barc", depth = "3 in" } #!',
+        "unknown material 'barc'",
+    ),
+    (
+        "unknown layer",
+        'material = "rock", depth = "4 in" }]',
+        'material = "rok", depth = "4 in" }] #!',
+        "did you mean 'rock'?",
+    ),
     ("unknown side of a gate", 'side = "AB"\nalong', 'side = "AC" #!\nalong', "unknown side 'AC'"),
     ("unknown side of a point", 'at = { side = "CD"', '#\nat = { side = "ZZ"', "side 'ZZ'"),
     ("unknown side of a border", 'along = ["BC"]', 'along = ["BD"] #!', "unknown side 'BD'"),
     ("unknown side to be square to", 'square_to = "AB"', 'square_to = "AZ" #!', "side 'AZ'"),
-    ("unknown plant", 'along = ["BC"]\nwidth = "30 in"',
-     'around = ["quinze"] #!\nclearance = 1', "did you mean 'quince'?"),
+    (
+        "unknown plant",
+        'along = ["BC"]\nwidth = "30 in"',
+        'around = ["quinze"] #!\nclearance = 1',
+        "did you mean 'quince'?",
+    ),
     ("unknown corner", 'hinge = "A"', 'hinge = "E" #!', "unknown corner 'E'"),
     ("two beds of one name", 'name = "herbs"', 'name = "border" #!', "second bed called 'border'"),
     ("fabric without rolls", 'rolls = [{ length = "50 ft" }]', "", "fabric 'woven' has no rolls"),
-    ("sold by weight without a density", 'on_hand = "0.6 yd^3"',
-     'on_hand = "0.6 yd^3"\nbulk = { per = "ton" }', "without a density"),
+    (
+        "sold by weight without a density",
+        'on_hand = "0.6 yd^3"',
+        'on_hand = "0.6 yd^3"\nbulk = { per = "ton" }',
+        "without a density",
+    ),
     ("board without stock", "stock = [{ length = 8, price = 6.25 }]", "", "board 'cedar' has no"),
     # geometry
     ("two corners", "C = [30, 20]\nD = [0, 20]", "", "2 corners: A, B"),
@@ -187,19 +235,23 @@ CASES = [
     ("bed outside", "center = [10, 10]", "center = [50, 50]", "'herbs' lies outside the fence"),
     ("bed across the fence", "center = [10, 10]", "center = [2, 10]", "'herbs' crosses the fence"),
     ("beds overlapping", "center = [10, 10]", "center = [26, 10]", "'border' and 'herbs' overlap"),
-    ("plant outside", "at = { side = \"CD\", along = 7, in = 6 }", "at = [40, 40] #!", "'quince'"),
+    ("plant outside", 'at = { side = "CD", along = 7, in = 6 }', "at = [40, 40] #!", "'quince'"),
     ("tied beyond its side", "along = 7, in = 6 }", "along = 70, in = 6 } #!", "70'"),
     ("new plant in no bed", "in = 6 }\n", "in = 6 } #!\nexisting = false\n", "stands in no bed"),
     ("gate longer than its side", 'opening = "42 in"', 'opening = "40 ft" #!', "street gate"),
     ("gate over a corner", "along = 8\n", "along = 28 #!\n", "pass a corner"),
     ("post beyond its side", "AB = [6, 12] }", "AB = [6, 120] } #!", "120'"),
-    ("paver larger than the path", 'size = ["16 in", "16 in"]', 'size = ["40 ft", "41 ft"]',
-     "paver 'slab'"),
+    (
+        "paver larger than the path",
+        'size = ["16 in", "16 in"]',
+        'size = ["40 ft", "41 ft"]',
+        "paver 'slab'",
+    ),
     # lines that no mark can stand on are told by what the line holds
     ("not TOML", "[enclosure]", "this is not toml #!", "this is not toml"),
     ("no quotes", 'name = "border"', "name = border #!", "name = border"),
     ("unclosed list", 'along = ["BC"]', 'along = ["BC" #!\n[bed_]', ""),
-    ("two keys on a line", "along = 8\n", 'along = 8; opening = 3 #!\n', "along = 8; opening"),
+    ("two keys on a line", "along = 8\n", "along = 8; opening = 3 #!\n", "along = 8; opening"),
     ("key twice", 'width = "30 in"', 'width = "30 in"\nwidth = "31 in" #!', "width"),
     ("table twice", "[paver.slab]", "[board.cedar] #!", "[board.cedar]"),
 ]
@@ -261,8 +313,11 @@ def test_one_fault(name, old, new, words):
 
 
 def test_a_misspelt_key_gives_no_second_fault():
-    for old, new in (('width = "30 in"', 'widht = "30 in"'), ("stock = [", "stok = ["),
-                     ("[bed.rectangle]", "[bed.rectangel]")):
+    for old, new in (
+        ('width = "30 in"', 'widht = "30 in"'),
+        ("stock = [", "stok = ["),
+        ("[bed.rectangle]", "[bed.rectangel]"),
+    ):
         assert len(faults_of(SOUND.replace(old, new, 1))) == 1
 
 
@@ -292,12 +347,14 @@ def test_all_faults_come_at_once_with_their_lines():
     assert lines == sorted(lines)
     assert set(marked_lines(text)) <= set(lines)
     assert [fault.got for fault in faults if fault.line == line_starting(text, "[[bed]] 2")] == [
-        "bed 'herbs' crosses the fence by up to 1' (305 mm)"]
+        "bed 'herbs' crosses the fence by up to 1' (305 mm)"
+    ]
 
 
 def test_a_dropped_bed_does_not_make_its_plant_homeless():
-    text = SOUND.replace("at = { side = \"CD\", along = 7, in = 6 }",
-                         "at = [10, 10]\nexisting = false")
+    text = SOUND.replace(
+        'at = { side = "CD", along = 7, in = 6 }', "at = [10, 10]\nexisting = false"
+    )
     parse_layout(text)
     faults = faults_of(text.replace('size = ["6 ft", "4 ft"]', 'size = ["6 ft"] #!'))
     assert len(faults) == 1
@@ -368,10 +425,24 @@ def test_windows_line_ends_keep_their_lines(tmp_path):
     assert load_faults(file)[0].line == line_starting(SOUND, 'lap = "6 in"')
 
 
-@pytest.mark.parametrize("text", [
-    "a = " + "[" * 2000 + "]" * 2000, "a = " + "9" * 5000, "a = {" * 500, "\0", "= 1", "[[", "a.b",
-    'a = "\\x"', "a = '''", "[a]\n[a]", "a = 1\na.b = 2", "a = {b = 1, b = 2}", "a\r= 1",
-])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a = " + "[" * 2000 + "]" * 2000,
+        "a = " + "9" * 5000,
+        "a = {" * 500,
+        "\0",
+        "= 1",
+        "[[",
+        "a.b",
+        'a = "\\x"',
+        "a = '''",
+        "[a]\n[a]",
+        "a = 1\na.b = 2",
+        "a = {b = 1, b = 2}",
+        "a\r= 1",
+    ],
+)
 def test_broken_toml_is_a_layout_error(text):
     (fault,) = faults_of(text)
     assert fault.line >= 1
@@ -403,12 +474,21 @@ def test_missing_price_list(tmp_path):
 
 
 def test_circular_price_lists(tmp_path):
-    faults = load_faults(write(tmp_path, yard=WITH_LIST, prices='include = ["more.toml"]\n',
-                               more='\ninclude = "prices.toml"\n'))
+    faults = load_faults(
+        write(
+            tmp_path,
+            yard=WITH_LIST,
+            prices='include = ["more.toml"]\n',
+            more='\ninclude = "prices.toml"\n',
+        )
+    )
     (circle,) = [fault for fault in faults if "circle" in fault.got]
     assert (circle.file, circle.line) == (str(tmp_path / "more.toml"), 2)
-    assert re.search(r"yard\.toml includes .*prices\.toml includes .*more\.toml includes "
-                     r".*prices\.toml", circle.got)
+    assert re.search(
+        r"yard\.toml includes .*prices\.toml includes .*more\.toml includes "
+        r".*prices\.toml",
+        circle.got,
+    )
 
 
 def test_a_layout_that_includes_itself(tmp_path):
@@ -418,8 +498,9 @@ def test_a_layout_that_includes_itself(tmp_path):
 
 def test_faults_of_a_price_list_carry_its_name_and_lines(tmp_path):
     prices = PRICES.replace('thickness = "2 in"', 'thicknes = "2 in" #!')
-    faults = load_faults(write(tmp_path, yard=WITH_LIST.replace('title = "Yard"', "title = 1"),
-                               prices=prices))
+    faults = load_faults(
+        write(tmp_path, yard=WITH_LIST.replace('title = "Yard"', "title = 1"), prices=prices)
+    )
     assert faults[0].file == str(tmp_path / "yard.toml")
     (unknown,) = [fault for fault in faults if "did you mean 'thickness'?" in fault.got]
     assert (unknown.file, unknown.line) == (str(tmp_path / "prices.toml"), marked_lines(prices)[0])

@@ -17,14 +17,17 @@ from bedplan.takeoff.barrier_pins import lap_lines, openings, pin_count, pins
 RING = Polygon([(0, 0), (10, 0), (10, 6), (0, 6)], [[(2, 1), (2, 5), (8, 5), (8, 1)]])
 
 
-@pytest.mark.parametrize(("roll", "lap", "turn_up", "message"), [
-    (0.0, 0.0, 0.0, "has no width"),
-    (-1.0, 0.1, 0.0, "has no width"),
-    (math.nan, 0.1, 0.0, "has no width"),
-    (1.0, -0.1, 0.0, "is not a width"),
-    (1.0, 1.0, 0.0, "leaves nothing"),
-    (1.0, 0.1, -0.1, "is not a height"),
-])
+@pytest.mark.parametrize(
+    ("roll", "lap", "turn_up", "message"),
+    [
+        (0.0, 0.0, 0.0, "has no width"),
+        (-1.0, 0.1, 0.0, "has no width"),
+        (math.nan, 0.1, 0.0, "has no width"),
+        (1.0, -0.1, 0.0, "is not a width"),
+        (1.0, 1.0, 0.0, "leaves nothing"),
+        (1.0, 0.1, -0.1, "is not a height"),
+    ],
+)
 def test_widths_that_cannot_be_laid_are_refused(roll, lap, turn_up, message):
     with pytest.raises(GeometryError, match=message):
         lay_strips(box(0, 0, 4, 3), roll_width_m=roll, lap_m=lap, turn_up_m=turn_up)
@@ -44,9 +47,19 @@ def test_no_ground_needs_no_fabric():
     assert openings(laying, [(0, 0)]) == ()
 
 
-@pytest.mark.parametrize(("width", "strips"), [
-    (0.5, 1), (1.0, 1), (1.001, 2), (1.8, 2), (1.81, 3), (2.6, 3), (9.0, 11), (9.01, 12),
-])
+@pytest.mark.parametrize(
+    ("width", "strips"),
+    [
+        (0.5, 1),
+        (1.0, 1),
+        (1.001, 2),
+        (1.8, 2),
+        (1.81, 3),
+        (2.6, 3),
+        (9.0, 11),
+        (9.01, 12),
+    ],
+)
 def test_strips_over_a_rectangle_are_width_less_lap_over_pitch(width, strips):
     # ceil((W - 0.2) / (1 - 0.2)), W = 1.8 and 2.6 and 9.0 being exact fits
     laying = lay_strips(box(0, 0, 20, width), roll_width_m=1.0, lap_m=0.2, directions_deg=[0])
@@ -57,8 +70,9 @@ def test_strips_over_a_rectangle_are_width_less_lap_over_pitch(width, strips):
 
 def test_turn_up_widens_and_lengthens_every_strip():
     flat = lay_strips(box(0, 0, 20, 2.6), roll_width_m=1.0, lap_m=0.2, directions_deg=[0])
-    turned_up = lay_strips(box(0, 0, 20, 2.6), roll_width_m=1.0, lap_m=0.2, turn_up_m=0.1,
-                           directions_deg=[0])
+    turned_up = lay_strips(
+        box(0, 0, 20, 2.6), roll_width_m=1.0, lap_m=0.2, turn_up_m=0.1, directions_deg=[0]
+    )
     assert (len(flat.strips), len(turned_up.strips)) == (3, 4)
     assert turned_up.total_length_m == pytest.approx(4 * 20.2)
     assert turned_up.net_area_m2 == pytest.approx(52.0)
@@ -83,8 +97,9 @@ def test_a_direction_names_a_line_not_a_sense(way):
 
 
 def test_an_edge_that_runs_a_hair_below_the_axis_is_covered():
-    hexagon = Polygon([(1, 0), (0.5, 0.866), (-0.5, 0.866), (-1, 1.2e-16), (-2, -3.46),
-                       (2, -3.46 - 4e-16)])
+    hexagon = Polygon(
+        [(1, 0), (0.5, 0.866), (-0.5, 0.866), (-1, 1.2e-16), (-2, -3.46), (2, -3.46 - 4e-16)]
+    )
     assert max(edge_directions(hexagon)) < 180.0
     laying = lay_strips(hexagon, roll_width_m=1.0, lap_m=0.0)
     fabric = shapely.union_all([strip.outline for strip in laying.strips], grid_size=1e-9)
@@ -139,8 +154,9 @@ def test_two_walks_that_fit_in_a_lap_leave_the_least_unproven():
 
 
 def test_long_strips_are_pieced_from_whole_rolls_and_a_rest():
-    laying = lay_strips(box(0, 0, 25, 0.8), roll_width_m=1.0, lap_m=0.2, longest_m=10.0,
-                        directions_deg=[0])
+    laying = lay_strips(
+        box(0, 0, 25, 0.8), roll_width_m=1.0, lap_m=0.2, longest_m=10.0, directions_deg=[0]
+    )
     # 10 + 10 + rest, two end laps of 0.2: 25 + 0.4 in all
     assert laying.strips[0].pieces_m == pytest.approx((10.0, 10.0, 5.4))
     assert laying.total_length_m == pytest.approx(25.4)
@@ -149,8 +165,9 @@ def test_long_strips_are_pieced_from_whole_rolls_and_a_rest():
 
 @pytest.mark.parametrize(("length", "count"), [(10.0, 1), (10.001, 2), (19.8, 2), (19.801, 3)])
 def test_end_laps_only_where_a_roll_is_too_short(length, count):
-    laying = lay_strips(box(0, 0, length, 0.8), roll_width_m=1.0, lap_m=0.2, longest_m=10.0,
-                        directions_deg=[0])
+    laying = lay_strips(
+        box(0, 0, length, 0.8), roll_width_m=1.0, lap_m=0.2, longest_m=10.0, directions_deg=[0]
+    )
     assert len(laying.strips[0].pieces_m) == count
     assert max(laying.pieces_m) <= 10.0 + 1e-9
 
@@ -158,7 +175,8 @@ def test_end_laps_only_where_a_roll_is_too_short(length, count):
 def test_default_directions_are_the_edges_and_square_to_them():
     triangle = Polygon([(0, 0), (8, 0), (0, 3)])
     assert edge_directions(triangle) == pytest.approx(
-        (180 - math.degrees(math.atan2(3, 8)), 90 - math.degrees(math.atan2(3, 8)), 0.0, 90.0))
+        (180 - math.degrees(math.atan2(3, 8)), 90 - math.degrees(math.atan2(3, 8)), 0.0, 90.0)
+    )
     assert len(edge_directions(Polygon([(math.cos(a), math.sin(a)) for a in range(6)]))) == 8
 
 
@@ -177,8 +195,9 @@ def test_pins_stand_round_the_ground_and_along_every_lap():
 def test_lap_lines_stop_at_beds_and_end_laps_are_pinned_across():
     laying = lay_strips(RING, roll_width_m=3.2, lap_m=0.4, directions_deg=[0])
     assert sorted(line.length for line in lap_lines(laying)) == pytest.approx([2.0, 2.0])
-    pieced = lay_strips(box(0, 0, 12, 1), roll_width_m=1.0, lap_m=0.2, longest_m=10.0,
-                        directions_deg=[0])
+    pieced = lay_strips(
+        box(0, 0, 12, 1), roll_width_m=1.0, lap_m=0.2, longest_m=10.0, directions_deg=[0]
+    )
     (across,) = lap_lines(pieced)
     assert across.length == pytest.approx(1.0)
     assert across.centroid.x == pytest.approx(9.9)

@@ -63,13 +63,14 @@ compaction = 1.25
 density = "1700 kg/m^3"
 bulk = { per = "tonne", price = 40, step = "0.5 tonne" }
 """
-GRAVE = SOUND.replace('along = ["CD"]', 'along = ["AB"]')   # the bed lies across the gate
+GRAVE = SOUND.replace('along = ["CD"]', 'along = ["AB"]')  # the bed lies across the gate
 FAULTY = SOUND.replace("width = 0.7", "width = 9").replace('"slab"\njoint', '"slat"\njoint')
 
 
 @pytest.fixture
 def run(monkeypatch, capsys):
     """Return a function that runs a command line and gives exit code, output and messages."""
+
     def _run(*args):
         monkeypatch.setattr(sys, "argv", ["bedplan", *map(str, args)])
         with pytest.raises(SystemExit) as ended:
@@ -78,16 +79,19 @@ def run(monkeypatch, capsys):
         assert "Traceback" not in told.out + told.err
         assert "bug in bedplan" not in told.err
         return ended.value.code or 0, told.out, told.err
+
     return _run
 
 
 @pytest.fixture
 def layout(tmp_path):
     """Return a function that writes a layout and gives its path."""
+
     def _write(text, name="yard.toml"):
         path = tmp_path / name
         path.write_text(text, encoding="utf-8")
         return path
+
     return _write
 
 
@@ -98,8 +102,10 @@ def files(folder):
 # ---- exit codes ----------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("text", "code", "says"), [
-    (SOUND, 0, "Yard works; nothing found."), (GRAVE, 1, "1 finding must be settled")])
+@pytest.mark.parametrize(
+    ("text", "code", "says"),
+    [(SOUND, 0, "Yard works; nothing found."), (GRAVE, 1, "1 finding must be settled")],
+)
 def test_check_says_whether_a_layout_works(run, layout, text, code, says):
     assert run("check", layout(text))[0] == code
     assert says in run("check", layout(text))[1]
@@ -134,10 +140,17 @@ def test_demo_gardens_work(run, name):
     assert "works;" in out
 
 
-@pytest.mark.parametrize("args", [
-    ["check"], ["chekc", "x.toml"], ["takeoff", "--show", "furlong", "x.toml"],
-    ["draw", "x.toml", "--sheet", "a9"], ["check", "x.toml", "y.toml"],
-    ["takeoff", "--frobnicate"]])
+@pytest.mark.parametrize(
+    "args",
+    [
+        ["check"],
+        ["chekc", "x.toml"],
+        ["takeoff", "--show", "furlong", "x.toml"],
+        ["draw", "x.toml", "--sheet", "a9"],
+        ["check", "x.toml", "y.toml"],
+        ["takeoff", "--frobnicate"],
+    ],
+)
 def test_wrong_command_lines_end_in_2(run, args):
     code, out, err = run(*args)
     assert (code, out) == (2, "")
@@ -167,8 +180,18 @@ def test_layouts_that_cannot_be_read(run, tmp_path, command):
     assert files(tmp_path) == []
 
 
-@pytest.mark.parametrize("content", [b"", b"\xff\xfe\x00", b"title = ", b"[[[", b"\x00" * 50,
-                                     b"title = 'x'\n" * 2, "título = 1".encode("latin-1")])
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"\xff\xfe\x00",
+        b"title = ",
+        b"[[[",
+        b"\x00" * 50,
+        b"title = 'x'\n" * 2,
+        "título = 1".encode("latin-1"),
+    ],
+)
 def test_junk_is_refused_in_words(run, tmp_path, content):
     path = tmp_path / "junk.toml"
     path.write_bytes(content)
@@ -178,9 +201,18 @@ def test_junk_is_refused_in_words(run, tmp_path, content):
     assert "remedy:" in err
 
 
-@pytest.mark.parametrize(("command", "target"), [
-    ("draw", "nodir/plan.pdf"), ("draw", "plan.txt"), ("draw", "."), ("draw", "plan"),
-    ("export", "nodir/plan.gpkg"), ("export", "plan.txt"), ("export", ".")])
+@pytest.mark.parametrize(
+    ("command", "target"),
+    [
+        ("draw", "nodir/plan.pdf"),
+        ("draw", "plan.txt"),
+        ("draw", "."),
+        ("draw", "plan"),
+        ("export", "nodir/plan.gpkg"),
+        ("export", "plan.txt"),
+        ("export", "."),
+    ],
+)
 def test_outputs_that_cannot_be_written(run, layout, tmp_path, command, target):
     code, _, err = run(command, layout(SOUND), "--out", tmp_path / target)
     assert code == 2
@@ -241,15 +273,44 @@ def test_new_takes_any_title(run, tmp_path):
 # ---- json ----------------------------------------------------------------------------------
 
 KEYS = {
-    "": {"title", "enclosure", "beds", "paths", "edging", "barrier", "fill", "plants", "checks",
-         "order", "cost"},
+    "": {
+        "title",
+        "enclosure",
+        "beds",
+        "paths",
+        "edging",
+        "barrier",
+        "fill",
+        "plants",
+        "checks",
+        "order",
+        "cost",
+    },
     "enclosure": {"area_m2", "perimeter_m", "corners"},
     "beds": {"name", "outline_area_m2", "planting_area_m2", "edging_m", "mulch_m3"},
-    "paths": {"name", "area_m2", "units", "bond", "direction_deg", "joint_m", "upper_bound",
-              "proven", "paved_area_m2", "open_area_m2", "placements"},
+    "paths": {
+        "name",
+        "area_m2",
+        "units",
+        "bond",
+        "direction_deg",
+        "joint_m",
+        "upper_bound",
+        "proven",
+        "paved_area_m2",
+        "open_area_m2",
+        "placements",
+    },
     "edging": {"board", "pieces", "buy", "cuts", "cost", "lower_bound", "proven"},
-    "barrier": {"fabric", "net_area_m2", "fabric_area_m2", "direction_deg", "strips_m", "buy",
-                "pins"},
+    "barrier": {
+        "fabric",
+        "net_area_m2",
+        "fabric_area_m2",
+        "direction_deg",
+        "strips_m",
+        "buy",
+        "pins",
+    },
     "fill": {"material", "in_place_m3", "loose_m3", "mass_kg"},
     "plants": {"bed", "kind", "count"},
     "checks": {"rule", "severity", "where", "figure", "limit", "source", "remedy"},
@@ -296,7 +357,7 @@ def test_json_is_in_metres_whatever_it_is_shown_in(run, layout):
     other = json.loads(run("takeoff", "--json", "--show", "imperial", path)[1])
     for row in (data, other):
         for line in (*row["order"], *row["checks"]):
-            line.clear()    # texts read in the chosen system
+            line.clear()  # texts read in the chosen system
     assert data == other
 
 
@@ -316,8 +377,9 @@ def test_schema_is_json_that_refuses_unknown_keys(run):
 # ---- how results read ----------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("show", "has", "lacks"), [
-    ("metric", "12.00 m^2", "ft^2"), ("imperial", "129.2 ft^2", "m^2")])
+@pytest.mark.parametrize(
+    ("show", "has", "lacks"), [("metric", "12.00 m^2", "ft^2"), ("imperial", "129.2 ft^2", "m^2")]
+)
 def test_show_chooses_the_system(run, layout, show, has, lacks):
     _, out, _ = run("takeoff", layout(SOUND), "--show", show)
     assert has in out
@@ -335,8 +397,13 @@ def test_tables_fit_their_width(run, layout, monkeypatch):
 
 
 def program(*args, **env):
-    return subprocess.run([sys.executable, "-m", "bedplan", *map(str, args)], check=False,
-                          capture_output=True, env=os.environ | env, timeout=60)
+    return subprocess.run(
+        [sys.executable, "-m", "bedplan", *map(str, args)],
+        check=False,
+        capture_output=True,
+        env=os.environ | env,
+        timeout=60,
+    )
 
 
 def test_a_terminal_without_our_signs_gets_question_marks():

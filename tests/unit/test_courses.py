@@ -27,8 +27,9 @@ REGIONS = {"crooked": CROOKED, "potted": POTTED, "apart": APART, "round a bed": 
 def row_count(places, height, step, loose):
     """How many centres fit on a line, by shapely's own cut, all stretches wider by `loose`."""
     west, _, east, _ = places.bounds
-    cut = shapely.get_parts(places.intersection(LineString([(west - 1, height),
-                                                            (east + 1, height)])))
+    cut = shapely.get_parts(
+        places.intersection(LineString([(west - 1, height), (east + 1, height)]))
+    )
     count, free = 0, -math.inf
     for left, right in sorted((part.bounds[0] - loose, part.bounds[2] + loose) for part in cut):
         start = max(left, free)
@@ -50,8 +51,9 @@ def most_by_grid(places, step, rise, grid, loose=0.0):
     return best[-1]
 
 
-@pytest.mark.parametrize("size", [(0.3, 0.3), (0.31, 0.17), (0.17, 0.44)],
-                         ids=["square", "long", "tall"])
+@pytest.mark.parametrize(
+    "size", [(0.3, 0.3), (0.31, 0.17), (0.17, 0.44)], ids=["square", "long", "tall"]
+)
 @pytest.mark.parametrize("region", REGIONS.values(), ids=REGIONS)
 def test_rows_tried_at_every_height_hold_no_more_and_hardly_fewer(region, size):
     # Any courses can be moved to heights on a grid if places reach one grid step farther all
@@ -78,17 +80,22 @@ def test_units_lie_inside_and_a_joint_apart(region):
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 7.3, 33.333, 45.0, 89.99])
-@pytest.mark.parametrize(("units", "size", "joint"), [
-    ((10, 3), (16 * INCH, 16 * INCH), 3 / 8 * INCH),
-    ((7, 5), (7.625 * INCH, 3.625 * INCH), 3 / 8 * INCH),
-    ((30, 12), (8 * INCH, 4 * INCH), 0.0),
-    ((9, 4), (0.4, 0.6), 0.003),
-    ((11, 1), (0.333, 0.111), 0.0007),
-], ids=["slabs", "bricks", "dry bricks", "metric", "one course"])
+@pytest.mark.parametrize(
+    ("units", "size", "joint"),
+    [
+        ((10, 3), (16 * INCH, 16 * INCH), 3 / 8 * INCH),
+        ((7, 5), (7.625 * INCH, 3.625 * INCH), 3 / 8 * INCH),
+        ((30, 12), (8 * INCH, 4 * INCH), 0.0),
+        ((9, 4), (0.4, 0.6), 0.003),
+        ((11, 1), (0.333, 0.111), 0.0007),
+    ],
+    ids=["slabs", "bricks", "dry bricks", "metric", "one course"],
+)
 def test_a_walk_exactly_so_many_units_wide_holds_them(units, size, joint, turn_deg):
     sides = [n * side + (n - 1) * joint for n, side in zip(units, size, strict=True)]
-    walk = affinity.translate(affinity.rotate(box(0, 0, *sides), turn_deg, origin=(0, 0)),
-                              31.7, -12.9)
+    walk = affinity.translate(
+        affinity.rotate(box(0, 0, *sides), turn_deg, origin=(0, 0)), 31.7, -12.9
+    )
     laying = best_courses(walk, *size, joint, turn_deg)
     assert (laying.count, laying.proven) == (math.prod(units), True)
     assert np.all(shapely.covers(walk.buffer(2 * FIT_M), laying.outlines()))
@@ -130,8 +137,9 @@ def test_margins_are_even_and_slack_goes_into_joints_up_to_the_greatest():
     tight = shapely.total_bounds(best_courses(walk, 0.4, 0.3, 0.01).outlines())
     assert tight == pytest.approx([0.185, 0.04, 1.815, 0.96], abs=2e-5)
     opened = best_courses(walk, 0.4, 0.3, 0.01, greatest_m=0.03)
-    assert shapely.total_bounds(opened.outlines()) == pytest.approx([0.155, 0.02, 1.845, 0.98],
-                                                                    abs=2e-5)
+    assert shapely.total_bounds(opened.outlines()) == pytest.approx(
+        [0.155, 0.02, 1.845, 0.98], abs=2e-5
+    )
     wide = best_courses(walk, 0.4, 0.3, 0.01, greatest_m=0.5)
     assert shapely.total_bounds(wide.outlines()) == pytest.approx([0, 0, 2, 1], abs=2e-5)
     assert opened.count == wide.count == 12
@@ -141,14 +149,16 @@ def test_slack_is_shared_alike_until_a_place_is_caught():
     places = shared_out(np.array([0.0, 0.0, 0.0]), np.array([2.0, 0.5, 2.0]), 0.4, 0.3)
     assert places == pytest.approx([0.0, 0.5, 1.5])
     assert placed_along(np.array([0.0, 2.0]), np.array([1.0, 2.0]), 0.4, 0.0) == pytest.approx(
-        [0.1, 0.5, 0.9, 2.0])
+        [0.1, 0.5, 0.9, 2.0]
+    )
 
 
 def test_units_are_listed_course_by_course_from_left_to_right():
     laying = best_courses(CROOKED, 0.3, 0.2, 0.01)
     table = np.array(laying.units)
-    assert np.all((np.diff(table[:, 1]) > 0.2) | ((np.diff(table[:, 1]) == 0)
-                                                  & (np.diff(table[:, 0]) > 0.3)))
+    assert np.all(
+        (np.diff(table[:, 1]) > 0.2) | ((np.diff(table[:, 1]) == 0) & (np.diff(table[:, 0]) > 0.3))
+    )
     assert laying.bond.name == "courses"
     assert laying.shift_m == laying.units[0][:2]
     assert laying.paved_area_m2 == pytest.approx(0.06 * laying.count)
@@ -178,10 +188,16 @@ def test_ground_with_no_room_holds_nothing():
     assert courses_along(box(0, 0, 1, 1), 0.4, 0.4, 0.0).proven
 
 
-@pytest.mark.parametrize(("unit", "joint", "direction"), [
-    ((0.0, 0.4), 0.01, 0.0), ((0.4, math.nan), 0.01, 0.0), ((0.4, 0.4), -0.01, 0.0),
-    ((0.4, 0.4), math.inf, 0.0), ((0.4, 0.4), 0.0, math.nan),
-])
+@pytest.mark.parametrize(
+    ("unit", "joint", "direction"),
+    [
+        ((0.0, 0.4), 0.01, 0.0),
+        ((0.4, math.nan), 0.01, 0.0),
+        ((0.4, 0.4), -0.01, 0.0),
+        ((0.4, 0.4), math.inf, 0.0),
+        ((0.4, 0.4), 0.0, math.nan),
+    ],
+)
 def test_impossible_units_joints_and_directions_are_refused(unit, joint, direction):
     with pytest.raises(GeometryError):
         best_courses(box(0, 0, 1, 1), *unit, joint, direction)

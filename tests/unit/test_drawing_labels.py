@@ -39,16 +39,35 @@ def drawn_extent_mm(text):
 
     figure = Figure(figsize=(20, 2), dpi=DPI)
     canvas = FigureCanvasAgg(figure)
-    artist = figure.text(0, 0.5, text.text, fontsize=text.size_pt, family="DejaVu Sans",
-                         weight="bold" if text.bold else "normal", parse_math=False)
+    artist = figure.text(
+        0,
+        0.5,
+        text.text,
+        fontsize=text.size_pt,
+        family="DejaVu Sans",
+        weight="bold" if text.bold else "normal",
+        parse_math=False,
+    )
     extent = artist.get_window_extent(canvas.get_renderer())
     return extent.width / DPI * 25.4, extent.height / DPI * 25.4
 
 
 @pytest.mark.parametrize("bold", [False, True])
-@pytest.mark.parametrize("words", [
-    "herb square", "AB  26' 3-7/16\"", "WWW mmm @@", "quince, kept clear", "12.4 ft²",
-    "Gemüsebeet – Süd", "⌀ 4' · 10.7 ft²", "1200 × 900 mm", "jjjjj lll iii", "l'été & $5 bed"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        "herb square",
+        "AB  26' 3-7/16\"",
+        "WWW mmm @@",
+        "quince, kept clear",
+        "12.4 ft²",
+        "Gemüsebeet – Süd",
+        "⌀ 4' · 10.7 ft²",
+        "1200 × 900 mm",
+        "jjjjj lll iii",
+        "l'été & $5 bed",
+    ],
+)
 def test_a_line_is_never_wider_than_its_box(words, bold):
     text = Text("lettering", words, (0.0, 0.0), 8.0, bold=bold)
     wide, tall = drawn_extent_mm(text)
@@ -103,8 +122,10 @@ def test_covered_ground_counts():
 
 
 def test_a_label_makes_room_for_one_that_has_nowhere_else():
-    both = [Label("first", (spot(50, 40), spot(50, 60, cost=3.0))),
-            Label("second", (spot(52, 40),))]
+    both = [
+        Label("first", (spot(50, 40), spot(50, 60, cost=3.0))),
+        Label("second", (spot(52, 40),)),
+    ]
     assert placed_boxes(both).keys() == {"first", "second"}
 
 
@@ -121,8 +142,10 @@ def test_needed_label_without_room_takes_a_leader():
 
 
 def test_nothing_is_placed_outside_the_field():
-    labels = [Label("out", (spot(1, 1), spot(99, 79))),
-              Label("leader out", (spot(50, 40, leader=((-5.0, 40.0), (40.0, 40.0))),))]
+    labels = [
+        Label("out", (spot(1, 1), spot(99, 79))),
+        Label("leader out", (spot(50, 40, leader=((-5.0, 40.0), (40.0, 40.0))),)),
+    ]
     assert placed_boxes(labels) == {}
 
 
@@ -138,8 +161,10 @@ places = st.tuples(st.integers(10, 90), st.integers(5, 75), st.integers(0, 179))
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.lists(places, min_size=1, max_size=6), min_size=1, max_size=15))
 def test_placed_labels_never_overlap_and_every_free_one_is_placed(wanted):
-    labels = [Label(str(number), tuple(spot(x, y, angle_deg=float(turn)) for x, y, turn in spots))
-              for number, spots in enumerate(wanted)]
+    labels = [
+        Label(str(number), tuple(spot(x, y, angle_deg=float(turn)) for x, y, turn in spots))
+        for number, spots in enumerate(wanted)
+    ]
     boxes = placed_boxes(labels)
     for one, other in itertools.combinations(boxes.values(), 2):
         assert one.intersection(other).area < 1e-9

@@ -12,8 +12,12 @@ PANEL_MM = 45.0
 
 
 def setting_for(sheet, show, width_m, height_m):
-    return choose(sheet, show, lambda _page: PANEL_MM,
-                  lambda per_m: shapely.box(0, 0, width_m * per_m, height_m * per_m))
+    return choose(
+        sheet,
+        show,
+        lambda _page: PANEL_MM,
+        lambda per_m: shapely.box(0, 0, width_m * per_m, height_m * per_m),
+    )
 
 
 def room_of(page):
@@ -25,20 +29,35 @@ def room_of(page):
 
 
 @settings(max_examples=80, deadline=None)
-@given(st.sampled_from(sorted(SIZES_MM)), st.sampled_from(["imperial", "metric"]),
-       st.floats(0.5, 80.0), st.floats(0.5, 80.0))
+@given(
+    st.sampled_from(sorted(SIZES_MM)),
+    st.sampled_from(["imperial", "metric"]),
+    st.floats(0.5, 80.0),
+    st.floats(0.5, 80.0),
+)
 def test_no_standard_scale_that_fits_is_larger(name, show, width_m, height_m):
     sheet = Sheet(name)
-    fitting = [scale.denominator for page in sheet.pages() for scale in scales(show)
-               for per_m in (1000 / scale.denominator / page.enlarged,)
-               if width_m * per_m <= room_of(page)[0] and height_m * per_m <= room_of(page)[1]]
+    fitting = [
+        scale.denominator
+        for page in sheet.pages()
+        for scale in scales(show)
+        for per_m in (1000 / scale.denominator / page.enlarged,)
+        if width_m * per_m <= room_of(page)[0] and height_m * per_m <= room_of(page)[1]
+    ]
     assert setting_for(sheet, show, width_m, height_m).scale.denominator == min(fitting)
 
 
-@pytest.mark.parametrize(("words", "denominator"), [
-    # inches of paper to a foot of ground: 12 in over the fraction
-    ("1/4\" = 1'-0\"", 48), ("3/8\" = 1'-0\"", 32), ("3/32\" = 1'-0\"", 128),
-    ("1-1/2\" = 1'-0\"", 8), ("1\" = 20'", 240)])
+@pytest.mark.parametrize(
+    ("words", "denominator"),
+    [
+        # inches of paper to a foot of ground: 12 in over the fraction
+        ('1/4" = 1\'-0"', 48),
+        ('3/8" = 1\'-0"', 32),
+        ('3/32" = 1\'-0"', 128),
+        ('1-1/2" = 1\'-0"', 8),
+        ("1\" = 20'", 240),
+    ],
+)
 def test_scale_words_say_their_denominator(words, denominator):
     said = {scale.words: scale.denominator for scale in scales("imperial")}
     assert said[words] == denominator

@@ -26,31 +26,49 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 BOARD = '[board.cedar]\nthickness = "5/8 in"\nheight = "5-1/2 in"\nstock = [{length = "8 ft"}]\n'
 
-BEDS = ("perennial border by the kitchen window", "strawberries and rhubarb", "herbs",
-        "asparagus, never to be dug", "potatoes in rotation year one",
-        "raspberry canes (autumn fruiting)", "cut flowers for the church", "beans",
-        "compost heap and leaf mould", "salad greens", "grandmother's peonies", "seedlings")
+BEDS = (
+    "perennial border by the kitchen window",
+    "strawberries and rhubarb",
+    "herbs",
+    "asparagus, never to be dug",
+    "potatoes in rotation year one",
+    "raspberry canes (autumn fruiting)",
+    "cut flowers for the church",
+    "beans",
+    "compost heap and leaf mould",
+    "salad greens",
+    "grandmother's peonies",
+    "seedlings",
+)
 
 
 def crowded_text():
     beds = "\n".join(
         f'[[bed]]\nname = "{name}"\nedging = "cedar"\nrectangle = {{ center = ["{6 + 10 * (n % 4)}'
         f' ft", "{6 + 9 * (n // 4)} ft"], size = ["{7 - 1.5 * (n % 3)} ft", "{4 - 0.6 * (n % 4)}'
-        f' ft"], square_to = {12 if n % 2 else 0} }}' for n, name in enumerate(BEDS))
+        f' ft"], square_to = {12 if n % 2 else 0} }}'
+        for n, name in enumerate(BEDS)
+    )
     gates = "\n".join(
         f'[[gate]]\nname = "gate number {n}"\nside = "AB"\nalong = "{3 + 9 * n} ft"\n'
-        f'opening = "3 ft"\nhinge = "A"\nopens = "in"' for n in range(4))
+        f'opening = "3 ft"\nhinge = "A"\nopens = "in"'
+        for n in range(4)
+    )
     plants = "\n".join(
         f'[[plant]]\nname = "espalier pear {n}"\nat = {{ side = "BC", along = "{4 + 5 * n} ft", '
-        f'in = "2 ft" }}\nstem = "2 in"\nspread = "3 ft"' for n in range(5))
-    return (f'title = "Twelve beds with long names"\nunit = "ft"\nshow = "imperial"\n'
-            f'[enclosure]\ncorners = {{ A = [0, 0], B = [44, 1], C = [43, 33], D = [40, 33.5], '
-            f'E = [1, 30] }}\n{gates}\n{plants}\n{beds}\n[[bed]]\nname = "pears"\n'
-            f'along = ["BC"]\nwidth = "3 ft"\nedging = "cedar"\n[[path]]\n'
-            f'name = "main circulation walk"\narea = "rest"\n{BOARD}')
+        f'in = "2 ft" }}\nstem = "2 in"\nspread = "3 ft"'
+        for n in range(5)
+    )
+    return (
+        f'title = "Twelve beds with long names"\nunit = "ft"\nshow = "imperial"\n'
+        f"[enclosure]\ncorners = {{ A = [0, 0], B = [44, 1], C = [43, 33], D = [40, 33.5], "
+        f'E = [1, 30] }}\n{gates}\n{plants}\n{beds}\n[[bed]]\nname = "pears"\n'
+        f'along = ["BC"]\nwidth = "3 ft"\nedging = "cedar"\n[[path]]\n'
+        f'name = "main circulation walk"\narea = "rest"\n{BOARD}'
+    )
 
 
-AWKWARD = f'''title = "Smith & Sons <garden> $5 $6"
+AWKWARD = f"""title = "Smith & Sons <garden> $5 $6"
 unit = "m"
 show = "metric"
 enclosure = {{ corners = {{ A = [0, 0], B = [8, 0], C = [8, 6], D = [0, 6] }} }}
@@ -64,7 +82,7 @@ circle = {{ center = [6.5, 4.5], radius = 0.7 }}
 [[path]]
 name = "walk ²"
 area = "rest"
-{BOARD}'''
+{BOARD}"""
 
 TEXTS = {"crowded": crowded_text(), "awkward": AWKWARD}
 
@@ -77,8 +95,9 @@ def plan_of(name):
     layout = bedplan.parse_layout(TEXTS[name])
     site = resolve(layout)
     walks = tuple(SimpleNamespace(path=path, paver=None, outlines=()) for path in site.paths)
-    return SimpleNamespace(layout=layout, site=site, edging=edge_beds(site, layout.boards),
-                           walks=walks)
+    return SimpleNamespace(
+        layout=layout, site=site, edging=edge_beds(site, layout.boards), walks=walks
+    )
 
 
 @cache
@@ -90,16 +109,25 @@ def scene_of(name, sheet="letter", upright=False):
     return drawn(name, sheet, upright)
 
 
-CASES = [("tutorial", "a3", True), ("five-sided-yard", "letter", False),
-         ("corner-plot", "a4", False), ("crowded", "letter", False),
-         ("crowded", "tabloid", False), ("awkward", "a4", True)]
+CASES = [
+    ("tutorial", "a3", True),
+    ("five-sided-yard", "letter", False),
+    ("corner-plot", "a4", False),
+    ("crowded", "letter", False),
+    ("crowded", "tabloid", False),
+    ("awkward", "a4", True),
+]
 
 
 @pytest.mark.parametrize(("name", "sheet", "upright"), CASES)
 def test_no_words_overlap_or_leave_the_border(name, sheet, upright):
     scene = scene_of(name, sheet, upright)
-    border = next(mark for mark in scene.on("border") if isinstance(mark, Shapes)
-                  and mark.polygons[0].area > 0.8 * scene.width_mm * scene.height_mm)
+    border = next(
+        mark
+        for mark in scene.on("border")
+        if isinstance(mark, Shapes)
+        and mark.polygons[0].area > 0.8 * scene.width_mm * scene.height_mm
+    )
     boxes = [(text.text, box(text)) for text in scene.texts()]
     for words, shape in boxes:
         assert border.polygons[0].contains(shape), words
@@ -121,12 +149,14 @@ def test_placed_labels_keep_apart_and_off_each_others_leaders(name, sheet, uprig
 @pytest.mark.parametrize(("name", "sheet", "upright"), CASES)
 def test_every_corner_side_gate_bed_walk_and_plant_is_named(name, sheet, upright):
     site = plan_of(name).site
-    wanted = {*(f"corner {corner}" for corner, _ in site.enclosure.corners),
-              *(side.name for side in site.enclosure.sides),
-              *(f"gate {gate.gate.name}" for gate in site.gates),
-              *(f"bed {bed.spec.name}" for bed in site.beds),
-              *(f"path {path.spec.name}" for path in site.paths),
-              *(f"plant {plant.plant.name}" for plant in site.plants)}
+    wanted = {
+        *(f"corner {corner}" for corner, _ in site.enclosure.corners),
+        *(side.name for side in site.enclosure.sides),
+        *(f"gate {gate.gate.name}" for gate in site.gates),
+        *(f"bed {bed.spec.name}" for bed in site.beds),
+        *(f"path {path.spec.name}" for path in site.paths),
+        *(f"plant {plant.plant.name}" for plant in site.plants),
+    }
     labels = {label.subject: label.words for label in scene_of(name, sheet, upright).labels}
     assert wanted <= labels.keys()
     for subject in wanted - {side.name for side in site.enclosure.sides}:
@@ -147,20 +177,28 @@ def test_names_are_searchable_text_in_the_svg(name):
 @pytest.mark.parametrize("name", ["tutorial", "five-sided-yard", "corner-plot"])
 def test_every_unit_post_gate_and_plant_is_drawn_once(name):
     plan, scene = plan_of(name), scene_of(name)
-    count = {layer: sum(len(mark.polygons) for mark in scene.on(layer)
-                        if isinstance(mark, Shapes)) for layer in LAYERS}
+    count = {
+        layer: sum(len(mark.polygons) for mark in scene.on(layer) if isinstance(mark, Shapes))
+        for layer in LAYERS
+    }
     assert count["units"] == sum(walk.count for walk in plan.walks)
     assert count["posts"] == len(plan.site.posts)
     assert count["gates"] == sum(len(gate.swings) for gate in plan.site.gates)
-    stems = [mark for mark in scene.on("plants") if isinstance(mark, Dots)
-             and mark.colour == palette.GREEN]
+    stems = [
+        mark
+        for mark in scene.on("plants")
+        if isinstance(mark, Dots) and mark.colour == palette.GREEN
+    ]
     assert len(stems) == len(plan.site.plants)
 
 
 def test_gaps_in_the_fence_are_the_gates():
     plan, scene = plan_of("five-sided-yard"), scene_of("five-sided-yard")
-    heavy = next(mark for mark in scene.on("fence") if isinstance(mark, Strokes)
-                 and mark.pen == palette.FENCE_FACE)
+    heavy = next(
+        mark
+        for mark in scene.on("fence")
+        if isinstance(mark, Strokes) and mark.pen == palette.FENCE_FACE
+    )
     length = sum(shapely.LineString(line).length for line in heavy.lines)
     openings = sum(gate.gate.opening_m for gate in plan.site.gates)
     true_m = plan.site.enclosure.perimeter_m - openings
@@ -170,23 +208,33 @@ def test_gaps_in_the_fence_are_the_gates():
 def test_texture_stays_on_its_own_ground():
     scene = scene_of("five-sided-yard")
     beds = shapely.union_all([shape for mark in scene.on("bed") for shape in mark.polygons])
-    flecks = [shapely.LineString(line) for mark in scene.on("bed texture")
-              if isinstance(mark, Strokes) for line in mark.lines]
+    flecks = [
+        shapely.LineString(line)
+        for mark in scene.on("bed texture")
+        if isinstance(mark, Strokes)
+        for line in mark.lines
+    ]
     assert len(flecks) > 200
     assert all(shapely.covers(beds, flecks))
 
 
 def test_bed_dimensions_say_the_outer_size():
     # the kitchen bed is 10 ft × 4 ft in the file
-    words = {label.words for label in scene_of("five-sided-yard").labels
-             if label.subject == "size of kitchen bed"}
+    words = {
+        label.words
+        for label in scene_of("five-sided-yard").labels
+        if label.subject == "size of kitchen bed"
+    }
     assert words == {"10'", "4'"}
 
 
 def test_a_bed_without_room_for_dimensions_has_its_size_in_words():
     labels = scene_of("crowded", "letter").labels
-    told = {label.subject.removeprefix("size of ") for label in labels
-            if label.subject.startswith("size of ")}
+    told = {
+        label.subject.removeprefix("size of ")
+        for label in labels
+        if label.subject.startswith("size of ")
+    }
     for label in labels:
         name = label.subject.removeprefix("bed ")
         if name in BEDS and name not in told:
@@ -200,13 +248,21 @@ def test_same_plan_same_bytes(fmt):
 
 
 def test_another_process_with_another_hash_seed_draws_the_same_bytes():
-    code = ("import bedplan, hashlib; from bedplan.outputs.site_plan import site_plan;"
-            "from bedplan.outputs.draw_mpl import render_bytes;"
-            "plan = bedplan.make_plan(bedplan.load_layout('layouts/tutorial.toml'));"
-            "print(hashlib.sha256(render_bytes(site_plan(plan), 'svg')).hexdigest())")
-    digests = {subprocess.run([sys.executable, "-c", code], check=True, capture_output=True,
-                              env=os.environ | {"PYTHONHASHSEED": seed}).stdout
-               for seed in ("1", "77")}
+    code = (
+        "import bedplan, hashlib; from bedplan.outputs.site_plan import site_plan;"
+        "from bedplan.outputs.draw_mpl import render_bytes;"
+        "plan = bedplan.make_plan(bedplan.load_layout('layouts/tutorial.toml'));"
+        "print(hashlib.sha256(render_bytes(site_plan(plan), 'svg')).hexdigest())"
+    )
+    digests = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            check=True,
+            capture_output=True,
+            env=os.environ | {"PYTHONHASHSEED": seed},
+        ).stdout
+        for seed in ("1", "77")
+    }
     assert len(digests) == 1
 
 
@@ -219,10 +275,13 @@ def test_no_date_unless_it_is_given():
 
 
 def test_making_a_scene_loads_no_drawing_library():
-    code = ("import sys, bedplan.outputs.scene, bedplan.outputs.site_plan;"
-            "print([name for name in sys.modules if name.startswith(('matplotlib', 'pandas'))])")
-    result = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True,
-                            text=True)
+    code = (
+        "import sys, bedplan.outputs.scene, bedplan.outputs.site_plan;"
+        "print([name for name in sys.modules if name.startswith(('matplotlib', 'pandas'))])"
+    )
+    result = subprocess.run(
+        [sys.executable, "-c", code], check=True, capture_output=True, text=True
+    )
     assert result.stdout.strip() == "[]"
 
 
@@ -247,9 +306,10 @@ def test_unknown_format_is_refused(tmp_path):
 
 def luminance(colour):
     """Relative luminance, WCAG 2.1, definition."""
-    parts = [int(colour[place:place + 2], 16) / 255 for place in (1, 3, 5)]
-    linear = [part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4
-              for part in parts]
+    parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
+    linear = [
+        part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    ]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
@@ -259,10 +319,13 @@ def contrast(one, other):
     return (light + 0.05) / (dark + 0.05)
 
 
-@pytest.mark.parametrize("ground", [palette.WHITE, palette.PATH_FILL, palette.UNIT_FILL,
-                                    palette.BED_FILL])
-@pytest.mark.parametrize("style", [palette.NAME, palette.FIGURE, palette.PLANT_NAME,
-                                   palette.GATE_NAME, palette.INNER_DIMENSION])
+@pytest.mark.parametrize(
+    "ground", [palette.WHITE, palette.PATH_FILL, palette.UNIT_FILL, palette.BED_FILL]
+)
+@pytest.mark.parametrize(
+    "style",
+    [palette.NAME, palette.FIGURE, palette.PLANT_NAME, palette.GATE_NAME, palette.INNER_DIMENSION],
+)
 def test_words_stand_out_from_every_ground(style, ground):
     # 4.5 to 1 is WCAG 2.1 success criterion 1.4.3, level AA
     assert contrast(style.colour, ground) >= 4.5
@@ -279,14 +342,19 @@ def test_names_that_find_no_room_are_counted_on_the_sheet():
     # long names on 160 beds of one foot, in a field of a few inches
     beds = "\n".join(
         f'[[bed]]\nname = "a name far too long for its bed, one of many, number {n} of {n}"\n'
-        f'rectangle = {{ center = [{2 + 3 * (n % 8)}, {2 + 3 * (n // 8)}], size = [1, 1] }}'
-        for n in range(160))
-    text = ('title = "Full"\nunit = "ft"\nshow = "imperial"\n[enclosure]\n'
-            f'corners = {{ A = [0, 0], B = [26, 0], C = [26, 64], D = [0, 64] }}\n{beds}')
+        f"rectangle = {{ center = [{2 + 3 * (n % 8)}, {2 + 3 * (n // 8)}], size = [1, 1] }}"
+        for n in range(160)
+    )
+    text = (
+        'title = "Full"\nunit = "ft"\nshow = "imperial"\n[enclosure]\n'
+        f"corners = {{ A = [0, 0], B = [26, 0], C = [26, 64], D = [0, 64] }}\n{beds}"
+    )
     layout = bedplan.parse_layout(text)
     site = resolve(layout)
-    scene = site_plan(SimpleNamespace(layout=layout, site=site, walks=(),
-                                      edging=edge_beds(site, layout.boards)), "letter")
+    scene = site_plan(
+        SimpleNamespace(layout=layout, site=site, walks=(), edging=edge_beds(site, layout.boards)),
+        "letter",
+    )
     named = sum(label.subject.startswith("bed ") for label in scene.labels)
     said = [text.text for text in scene.texts()]
     assert named < 160

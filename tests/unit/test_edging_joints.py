@@ -38,8 +38,9 @@ def test_butt_corners_run_the_long_boards_through():
     assert [end.joint for end in long.ends] == ["through", "through"]
 
 
-@pytest.mark.parametrize(("points", "through"), [(RECTANGLE, "pinwheel"), (SQUARE, "pinwheel"),
-                                                 (SQUARE, "long")])
+@pytest.mark.parametrize(
+    ("points", "through"), [(RECTANGLE, "pinwheel"), (SQUARE, "pinwheel"), (SQUARE, "long")]
+)
 def test_pinwheel_corners_run_each_board_through_once(points, through):
     _, made = edged(points, pine(thickness_m=T, through=through))
     sides = [math.dist(a, b) for a, b in zip(points, [*points[1:], points[0]], strict=True)]
@@ -50,8 +51,9 @@ def test_pinwheel_corners_run_each_board_through_once(points, through):
 @pytest.mark.parametrize("angle", [0, 3.3, 17, 45, 61.7, 90, 123.4, 200])
 def test_rounding_does_not_choose_the_through_board_of_a_square(angle):
     a = math.radians(angle)
-    turned = [(x * math.cos(a) - y * math.sin(a), x * math.sin(a) + y * math.cos(a))
-              for x, y in SQUARE]
+    turned = [
+        (x * math.cos(a) - y * math.sin(a), x * math.sin(a) + y * math.cos(a)) for x, y in SQUARE
+    ]
     _, made = edged(turned, pine(thickness_m=T))
     assert lengths(made) == pytest.approx([2 - T] * 4)
 
@@ -60,7 +62,8 @@ def test_mitred_corners_keep_the_long_point_on_the_outside():
     _, made = edged(RECTANGLE, pine(thickness_m=T, corner="mitre"))
     assert lengths(made) == pytest.approx([3, 3, 1, 1])
     assert sorted((piece.short_m for piece in made.pieces), reverse=True) == pytest.approx(
-        [3 - 2 * T, 3 - 2 * T, 1 - 2 * T, 1 - 2 * T])
+        [3 - 2 * T, 3 - 2 * T, 1 - 2 * T, 1 - 2 * T]
+    )
     assert all(end.saw_deg == pytest.approx(45) for piece in made.pieces for end in piece.ends)
 
 
@@ -87,7 +90,8 @@ def test_an_inward_butt_corner_runs_through_to_the_other_boards_inner_face():
 def test_saw_settings_of_a_regular_ring(count):
     _, made = edged(regular(count, 1.0, 11.0), pine(thickness_m=T, corner="mitre"))
     assert [end.saw_deg for piece in made.pieces for end in piece.ends] == pytest.approx(
-        [180 / count] * (2 * count))
+        [180 / count] * (2 * count)
+    )
 
 
 @pytest.mark.parametrize(("count", "joint"), [(8, "through"), (9, "mitre")])
@@ -103,7 +107,8 @@ def test_butt_ends_at_a_slanting_corner():
     assert all(end.saw_deg == pytest.approx(30) for piece in made.pieces for end in piece.ends)
     # both faces of a board lose or gain T / tan 60° at each end
     assert [piece.long_m for piece in made.pieces] == pytest.approx(
-        [4 - T / math.sin(math.radians(60))] * 3)
+        [4 - T / math.sin(math.radians(60))] * 3
+    )
 
 
 def test_points_on_a_straight_side_make_no_corner():
@@ -142,7 +147,8 @@ def test_a_board_dies_into_a_slanting_fence():
     assert piece.short_m == pytest.approx(8 + 5 / 6)
     assert piece.long_m == pytest.approx(8 + 5 / 6 + T / 6)
     assert sorted(end.saw_deg for end in piece.ends) == pytest.approx(
-        [0, math.degrees(math.atan(1 / 6))])
+        [0, math.degrees(math.atan(1 / 6))]
+    )
     assert {end.joint for end in piece.ends} == {"fence"}
 
 
@@ -150,8 +156,10 @@ def boxes(x, width, low, high):
     return [(x, low), (x + width, low), (x + width, high), (x, high)]
 
 
-@pytest.mark.parametrize(("low", "high", "free"), [
-    (1, 3, 6 - 2), (1.5, 2.5, 4 - 1), (0.5, 3, 7 - 2), (0.5, 4, 9 - 2), (3, 5, 6), (2, 4, 6 - 1)])
+@pytest.mark.parametrize(
+    ("low", "high", "free"),
+    [(1, 3, 6 - 2), (1.5, 2.5, 4 - 1), (0.5, 3, 7 - 2), (0.5, 4, 9 - 2), (3, 5, 6), (2, 4, 6 - 1)],
+)
 def test_touching_beds_share_the_board_between_them(low, high, free):
     first = bed("first", boxes(1, 2, 1, 3))
     second = bed("second", boxes(3, 1, low, high))
@@ -177,8 +185,9 @@ def test_beds_within_a_hair_share_their_board():
 
 
 def test_boards_of_beds_that_touch_do_not_overlap():
-    _, made = site_of(bed("a", boxes(1, 2, 1, 3)), bed("b", boxes(3, 1, 0.5, 4)),
-                      bed("c", boxes(1, 2, 3, 4)))
+    _, made = site_of(
+        bed("a", boxes(1, 2, 1, 3)), bed("b", boxes(3, 1, 0.5, 4)), bed("c", boxes(1, 2, 3, 4))
+    )
     outlines = [piece.outline for each in made for piece in each.pieces]
     assert shapely.union_all(outlines).area == pytest.approx(sum(o.area for o in outlines))
 
@@ -198,8 +207,10 @@ def spliced(length, stock, **more):
     return made, [piece for piece in made.pieces if piece.run == 1]
 
 
-@pytest.mark.parametrize(("length", "stock", "parts"), [
-    (3.0, [3.0], 1), (3.0, [2.4, 1.8], 2), (6.0, [3.0], 2), (6.001, [3.0], 3), (7.3, [2.4], 4)])
+@pytest.mark.parametrize(
+    ("length", "stock", "parts"),
+    [(3.0, [3.0], 1), (3.0, [2.4, 1.8], 2), (6.0, [3.0], 2), (6.001, [3.0], 3), (7.3, [2.4], 4)],
+)
 def test_long_runs_are_spliced_into_as_few_pieces_as_the_stock_allows(length, stock, parts):
     made, run = spliced(length, stock)
     assert len(run) == parts
@@ -229,8 +240,10 @@ def test_leftovers_count_when_nothing_is_on_sale():
     assert len(run) == 1
 
 
-@pytest.mark.parametrize(("length", "stock", "clear"), [
-    (6.5, 3.0, 0.3048), (1.1, 0.5, 0.45), (2.3, 0.5, 0.48), (5.0, 0.6, 0.59), (2.0, 1.9, 0.3)])
+@pytest.mark.parametrize(
+    ("length", "stock", "clear"),
+    [(6.5, 3.0, 0.3048), (1.1, 0.5, 0.45), (2.3, 0.5, 0.48), (5.0, 0.6, 0.59), (2.0, 1.9, 0.3)],
+)
 def test_splices_keep_clear_of_corners_where_they_can(length, stock, clear):
     _, run = spliced(length, [stock], splice_clear_m=clear)
     assert len(run) == math.ceil(length / stock)
@@ -255,8 +268,9 @@ def round_bed(radius, **more):
     return site.beds[0], edge_beds(site, layout.boards)[0]
 
 
-@pytest.mark.parametrize(("stock", "parts", "joint"), [(7.0, 1, "closed"), (4.0, 2, "splice"),
-                                                       (2.0, 4, "splice")])
+@pytest.mark.parametrize(
+    ("stock", "parts", "joint"), [(7.0, 1, "closed"), (4.0, 2, "splice"), (2.0, 4, "splice")]
+)
 def test_a_bending_board_follows_the_circle(stock, parts, joint):
     placed, made = round_bed(1.0, stock=(StockItem(stock, 1.0),))
     assert [piece.long_m for piece in made.pieces] == pytest.approx([2 * math.pi / parts] * parts)
@@ -280,13 +294,28 @@ def test_a_stiff_board_follows_it_in_facets():
 # ---- no room -------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("points", [
-    [(0, 0), (3, 0), (3, 2 * T - 0.001), (0, 2 * T - 0.001)],
-    [(0, 0), (3, 0), (3, T / 2), (0, T / 2)],
-    # two beds joined by a neck narrower than its two boards
-    [(0, 0), (1, 0), (1, 0.48), (2, 0.48), (2, 0), (3, 0), (3, 1), (2, 1), (2, 0.51), (1, 0.51),
-     (1, 1), (0, 1)],
-])
+@pytest.mark.parametrize(
+    "points",
+    [
+        [(0, 0), (3, 0), (3, 2 * T - 0.001), (0, 2 * T - 0.001)],
+        [(0, 0), (3, 0), (3, T / 2), (0, T / 2)],
+        # two beds joined by a neck narrower than its two boards
+        [
+            (0, 0),
+            (1, 0),
+            (1, 0.48),
+            (2, 0.48),
+            (2, 0),
+            (3, 0),
+            (3, 1),
+            (2, 1),
+            (2, 0.51),
+            (1, 0.51),
+            (1, 1),
+            (0, 1),
+        ],
+    ],
+)
 def test_a_bed_with_no_room_for_its_boards_is_a_fault(points):
     with pytest.raises(LayoutError, match="too small somewhere for boards") as caught:
         edged(points, pine(thickness_m=T))

@@ -13,9 +13,18 @@ T = 0.02
 
 def spans(*served, bed=BED, **more):
     """Return the free spans of each side, bottom first."""
-    (ring,) = edges_of(Polygon([(bed.bounds[0], bed.bounds[1]), (bed.bounds[2], bed.bounds[1]),
-                                (bed.bounds[2], bed.bounds[3]), (bed.bounds[0], bed.bounds[3])]),
-                       [Served(list(served))], **more)
+    (ring,) = edges_of(
+        Polygon(
+            [
+                (bed.bounds[0], bed.bounds[1]),
+                (bed.bounds[2], bed.bounds[1]),
+                (bed.bounds[2], bed.bounds[3]),
+                (bed.bounds[0], bed.bounds[3]),
+            ]
+        ),
+        [Served(list(served))],
+        **more,
+    )
     return [edge.spans for edge in ring]
 
 
@@ -23,16 +32,31 @@ def test_a_lone_bed_is_free_all_round():
     assert spans() == [((0, 4),), ((0, 2),), ((0, 4),), ((0, 2),)]
 
 
-@pytest.mark.parametrize(("neighbour", "bottom"), [
-    (box(0, -1, 4, 0), ()), (box(-3, -1, 9, 0), ()), (box(1, -1, 2, 0), ((0, 1), (2, 4))),
-    (box(-1, -1, 1, 0), ((1, 4),)), (box(3, -1, 9, 0), ((0, 3),)),
-    (box(0, -1, 4, -0.00009), ()), (box(0, -1, 4, -0.00011), ((0, 4),)),
-    (box(0.0005, -1, 4, 0), ()), (box(0.002, -1, 4, 0), ((0, 0.002),)),
-    (box(5, -1, 9, 0), ((0, 4),)), (box(4, -1, 9, 0), ((0, 4),)),
-])
+@pytest.mark.parametrize(
+    ("neighbour", "bottom"),
+    [
+        (box(0, -1, 4, 0), ()),
+        (box(-3, -1, 9, 0), ()),
+        (box(1, -1, 2, 0), ((0, 1), (2, 4))),
+        (box(-1, -1, 1, 0), ((1, 4),)),
+        (box(3, -1, 9, 0), ((0, 3),)),
+        (box(0, -1, 4, -0.00009), ()),
+        (box(0, -1, 4, -0.00011), ((0, 4),)),
+        (box(0.0005, -1, 4, 0), ()),
+        (box(0.002, -1, 4, 0), ((0, 0.002),)),
+        (box(5, -1, 9, 0), ((0, 4),)),
+        (box(4, -1, 9, 0), ((0, 4),)),
+    ],
+)
 def test_what_a_neighbour_serves(neighbour, bottom):
-    assert spans(neighbour)[0] == pytest.approx(bottom) if not bottom else all(
-        got == pytest.approx(want) for got, want in zip(spans(neighbour)[0], bottom, strict=True))
+    assert (
+        spans(neighbour)[0] == pytest.approx(bottom)
+        if not bottom
+        else all(
+            got == pytest.approx(want)
+            for got, want in zip(spans(neighbour)[0], bottom, strict=True)
+        )
+    )
 
 
 def test_spans_end_exactly_at_their_corner():
@@ -80,9 +104,15 @@ def test_boards_at_corners():
     assert (ring[3].boarded_at_start(), ring[3].boarded_at_end()) == (True, True)
 
 
-@pytest.mark.parametrize(("points", "kept"), [
-    ([(0, 0), (2, 0), (4, 0), (4, 2), (0, 2)], 4), ([(0, 0), (2, 0.00009), (4, 0), (4, 2)], 3),
-    ([(0, 0), (2, 0.0002), (4, 0), (4, 2)], 4), ([(0, 0), (1, 0), (0, 1)], 3),
-    ([(0, 0), (4, 0), (4, 0.00005), (4, 2)], 3)])
+@pytest.mark.parametrize(
+    ("points", "kept"),
+    [
+        ([(0, 0), (2, 0), (4, 0), (4, 2), (0, 2)], 4),
+        ([(0, 0), (2, 0.00009), (4, 0), (4, 2)], 3),
+        ([(0, 0), (2, 0.0002), (4, 0), (4, 2)], 4),
+        ([(0, 0), (1, 0), (0, 1)], 3),
+        ([(0, 0), (4, 0), (4, 0.00005), (4, 2)], 3),
+    ],
+)
 def test_true_corners(points, kept):
     assert len(corners([*points, points[0]])) == kept

@@ -58,6 +58,7 @@ def test_an_old_file_outlives_a_failed_write(tmp_path, monkeypatch, fails):
         raise OSError(28, "No space left on device")
 
     if fails == "write":
+
         class Full:
             def __init__(self, handle):
                 self.handle = handle
@@ -69,6 +70,7 @@ def test_an_old_file_outlives_a_failed_write(tmp_path, monkeypatch, fails):
                 os.close(self.handle)
 
             write = full
+
         monkeypatch.setattr(os, "fdopen", lambda handle, _mode: Full(handle))
     else:
         monkeypatch.setattr(Path, "replace", full)

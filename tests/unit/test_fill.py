@@ -27,8 +27,9 @@ BARK = Material("bark", density_kg_m3=300)
 GOODS = {"rock": ROCK, "sand": SAND, "bark": BARK}
 
 
-@pytest.mark.parametrize(("material", "loose", "mass"), [
-    (ROCK, 0.25, 0.25 * 1700), (SAND, 0.22, None), (BARK, 0.2, 60)])
+@pytest.mark.parametrize(
+    ("material", "loose", "mass"), [(ROCK, 0.25, 0.25 * 1700), (SAND, 0.22, None), (BARK, 0.2, 60)]
+)
 def test_a_layers_volumes_and_weight(material, loose, mass):
     line = fill_line(material, "walk", "layer", 2.0, 0.1)
     assert (line.in_place_m3, line.loose_m3) == pytest.approx((0.2, loose))
@@ -37,12 +38,18 @@ def test_a_layers_volumes_and_weight(material, loose, mass):
 
 
 def test_a_bed_is_filled_lowest_layer_first_and_mulched_last():
-    spec = BedSpec("b", Outline(()), mulch=Layer("bark", 0.05),
-                   layers=(Layer("rock", 0.1), Layer("sand", 0.2)))
+    spec = BedSpec(
+        "b",
+        Outline(()),
+        mulch=Layer("bark", 0.05),
+        layers=(Layer("rock", 0.1), Layer("sand", 0.2)),
+    )
     lines = bed_fill(spec, box(0, 0, 1, 1), box(0, 0, 2, 1), GOODS)
     assert [(line.material, line.kind, line.area_m2, line.in_place_m3) for line in lines] == [
-        ("rock", "layer", 2, pytest.approx(0.2)), ("sand", "layer", 2, pytest.approx(0.4)),
-        ("bark", "mulch", 1, pytest.approx(0.05))]
+        ("rock", "layer", 2, pytest.approx(0.2)),
+        ("sand", "layer", 2, pytest.approx(0.4)),
+        ("bark", "mulch", 1, pytest.approx(0.05)),
+    ]
 
 
 def test_joint_fill_takes_what_the_units_leave():
@@ -50,7 +57,10 @@ def test_joint_fill_takes_what_the_units_leave():
     base, joints = path_fill(path, PavedArea(10, 8.5, 0.06), GOODS)
     assert base.area_m2 == 10
     assert (joints.kind, joints.area_m2, joints.in_place_m3) == (
-        "joint fill", 1.5, pytest.approx(0.09))
+        "joint fill",
+        1.5,
+        pytest.approx(0.09),
+    )
 
 
 def test_joint_fill_of_an_unpaved_path_is_nothing():
@@ -60,8 +70,10 @@ def test_joint_fill_of_an_unpaved_path_is_nothing():
 
 
 def test_totals_go_by_material_in_order_of_first_use():
-    lines = [fill_line(GOODS[name], "x", "layer", 1, depth)
-             for name, depth in (("sand", 0.1), ("rock", 0.2), ("sand", 0.3))]
+    lines = [
+        fill_line(GOODS[name], "x", "layer", 1, depth)
+        for name, depth in (("sand", 0.1), ("rock", 0.2), ("sand", 0.3))
+    ]
     totals = sum_by_material(lines)
     assert [total.material for total in totals] == ["sand", "rock"]
     assert totals[0].in_place_m3 == pytest.approx(0.4)
@@ -75,11 +87,16 @@ def test_totals_go_by_material_in_order_of_first_use():
 
 def test_a_plan_fills_inside_the_boards_and_round_the_stems():
     t = 0.02
-    spec = bed("b", [(1, 1), (3, 1), (3, 2), (1, 2)], mulch=Layer("bark", 0.07),
-               layers=(Layer("rock", 0.1),))
+    spec = bed(
+        "b",
+        [(1, 1), (3, 1), (3, 2), (1, 2)],
+        mulch=Layer("bark", 0.07),
+        layers=(Layer("rock", 0.1),),
+    )
     plants = (Plant("p", (2, 1.5), 0.1, keep_clear_m=0.15),)
-    plan = make_plan(garden(rectangle(4, 4), [spec], board=pine(thickness_m=t), plants=plants,
-                            materials=GOODS))
+    plan = make_plan(
+        garden(rectangle(4, 4), [spec], board=pine(thickness_m=t), plants=plants, materials=GOODS)
+    )
     soil, mulch = plan.fill
     inside = (2 - 2 * t) * (1 - 2 * t)
     assert soil.area_m2 == pytest.approx(inside)
@@ -88,8 +105,13 @@ def test_a_plan_fills_inside_the_boards_and_round_the_stems():
 
 def test_a_plans_walk_is_laid_on_all_its_ground_less_stems():
     slab = Paver("slab", 0.4, 0.4, 0.05)
-    walk = PathSpec("w", Rest(), paving=Paving("slab", joint_m=(0.01, 0.01)),
-                    layers=(Layer("rock", 0.1),), joint_fill="sand")
+    walk = PathSpec(
+        "w",
+        Rest(),
+        paving=Paving("slab", joint_m=(0.01, 0.01)),
+        layers=(Layer("rock", 0.1),),
+        joint_fill="sand",
+    )
     layout = garden(rectangle(2.06, 1.24), [], [walk], pavers={"slab": slab}, materials=GOODS)
     plan = make_plan(layout)
     base, joints = plan.fill
@@ -101,4 +123,5 @@ def test_a_plans_walk_is_laid_on_all_its_ground_less_stems():
     assert with_tree.fill[0].area_m2 == pytest.approx(2.06 * 1.24 - math.pi * 0.01, abs=1e-4)
     assert with_tree.walks[0].count < 15
     assert with_tree.walks[0].open_area_m2 == pytest.approx(
-        with_tree.fill[0].area_m2 - with_tree.walks[0].count * 0.16)
+        with_tree.fill[0].area_m2 - with_tree.walks[0].count * 0.16
+    )

@@ -49,25 +49,42 @@ def test_stations_and_offsets_on_a_3_4_5_line():
     assert line.shifted(2).left_of(line.at) == pytest.approx(-2)
 
 
-@pytest.mark.parametrize(("other", "where"), [
-    (Line((0, 3), (1, 0)), (2.5, 3)), (Line((5, 0), (0, 1)), (5, 19 / 3)),
-    (Line((9, 9), (0.6, 0.8)), None), (Line((9, 9), (-0.6, -0.8)), None)])
+@pytest.mark.parametrize(
+    ("other", "where"),
+    [
+        (Line((0, 3), (1, 0)), (2.5, 3)),
+        (Line((5, 0), (0, 1)), (5, 19 / 3)),
+        (Line((9, 9), (0.6, 0.8)), None),
+        (Line((9, 9), (-0.6, -0.8)), None),
+    ],
+)
 def test_where_lines_meet(other, where):
     met = through((1, 1), (4, 5)).meet(other)
     assert met == (None if where is None else pytest.approx(where))
 
 
-@pytest.mark.parametrize(("end", "angle"), [
-    ((1, 0), 0), ((1, 1), 45), ((0, 2), 90), ((-1, 0), 180), ((0, -1), 270), ((1, -1), 315)])
+@pytest.mark.parametrize(
+    ("end", "angle"),
+    [((1, 0), 0), ((1, 1), 45), ((0, 2), 90), ((-1, 0), 180), ((0, -1), 270), ((1, -1), 315)],
+)
 def test_directions(end, angle):
     assert direction_deg((0, 0), end) == pytest.approx(angle)
     length = math.hypot(*end)
     assert unit_vector(angle) == pytest.approx((end[0] / length, end[1] / length))
 
 
-@pytest.mark.parametrize(("after", "angle"), [
-    ((1, 1), 90), ((0, 1), 45), ((2, 1), 135), ((2, 0), 180), ((1, -1), 270), ((2, -1), 225),
-    ((0, -1), 315)])
+@pytest.mark.parametrize(
+    ("after", "angle"),
+    [
+        ((1, 1), 90),
+        ((0, 1), 45),
+        ((2, 1), 135),
+        ((2, 0), 180),
+        ((1, -1), 270),
+        ((2, -1), 225),
+        ((0, -1), 315),
+    ],
+)
 def test_interior_angles_of_a_counter_clockwise_ring(after, angle):
     assert interior_angle_deg((0, 0), (1, 0), after) == pytest.approx(angle)
 
@@ -86,8 +103,10 @@ def test_mitre_point_of_a_straight_corner_is_square_to_it():
     assert mitre_point(through((0, 0), (1, 0)), through((1, 0), (2, 0)), 0.5) == (1, 0.5)
 
 
-@pytest.mark.parametrize(("cut", "setting"), [
-    (90, 0), (45, 45), (135, 45), (60, 30), (112.5, 22.5), (225, 45), (-45, 45)])
+@pytest.mark.parametrize(
+    ("cut", "setting"),
+    [(90, 0), (45, 45), (135, 45), (60, 30), (112.5, 22.5), (225, 45), (-45, 45)],
+)
 def test_what_a_saw_reads(cut, setting):
     assert saw_setting_deg(cut) == pytest.approx(setting)
 
@@ -96,9 +115,14 @@ def test_what_a_saw_reads(cut, setting):
 
 
 def test_parts_drop_slivers_lines_and_points_and_come_largest_first():
-    mixed = shapely.GeometryCollection([
-        LineString([(0, 0), (9, 9)]), shapely.Point(5, 5), box(0, 0, 1, 1),
-        MultiPolygon([box(3, 0, 5, 2), box(9, 9, 9.0001, 9.0001)])])
+    mixed = shapely.GeometryCollection(
+        [
+            LineString([(0, 0), (9, 9)]),
+            shapely.Point(5, 5),
+            box(0, 0, 1, 1),
+            MultiPolygon([box(3, 0, 5, 2), box(9, 9, 9.0001, 9.0001)]),
+        ]
+    )
     assert [part.area for part in parts(mixed)] == [4, 1]
     assert parts(EMPTY) == []
     assert as_area(LineString([(0, 0), (1, 1)])).is_empty
@@ -129,12 +153,17 @@ def test_minus_and_common():
     assert overlap_m2(box(0, 0, 1, 1), box(0.5, 0.5, 2, 2)) == pytest.approx(0.25)
 
 
-@pytest.mark.parametrize(("shape", "distance", "area"), [
-    (box(0, 0, 4, 3), 0.5, 6), (box(0, 0, 4, 3), 1.5, 0), (box(0, 0, 4, 3), 2, 0),
-    # the L loses d times its girth, regains d² at five outward corners and loses it at one
-    (L_SHAPE, 0.25, 6 - 0.25 * 14 + 0.0625 * 5 - 0.0625),
-    (box(0, 0, 4, 4) - box(1, 1, 3, 3), 0.25, 3.5**2 - 2.5**2),
-])
+@pytest.mark.parametrize(
+    ("shape", "distance", "area"),
+    [
+        (box(0, 0, 4, 3), 0.5, 6),
+        (box(0, 0, 4, 3), 1.5, 0),
+        (box(0, 0, 4, 3), 2, 0),
+        # the L loses d times its girth, regains d² at five outward corners and loses it at one
+        (L_SHAPE, 0.25, 6 - 0.25 * 14 + 0.0625 * 5 - 0.0625),
+        (box(0, 0, 4, 4) - box(1, 1, 3, 3), 0.25, 3.5**2 - 2.5**2),
+    ],
+)
 def test_insets_keep_corners_sharp(shape, distance, area):
     assert inset(shape, distance).area == pytest.approx(area, abs=1e-9)
 
@@ -144,9 +173,17 @@ def test_inset_may_fall_in_two():
     assert [part.area for part in parts(inset(dumbbell, 0.2))] == pytest.approx([1.6**2] * 2)
 
 
-@pytest.mark.parametrize("points", [
-    [(0, 0), (1, 0)], [], [(0, 0), (1, 1), (1, 0), (0, 1)], [(0, 0), (1, 0), (2, 0)],
-    [(0, 0), (1e-4, 0), (0, 1e-4)], [(0, 0), (2, 0), (2, 2), (1, 0), (0, 2)]])
+@pytest.mark.parametrize(
+    "points",
+    [
+        [(0, 0), (1, 0)],
+        [],
+        [(0, 0), (1, 1), (1, 0), (0, 1)],
+        [(0, 0), (1, 0), (2, 0)],
+        [(0, 0), (1e-4, 0), (0, 1e-4)],
+        [(0, 0), (2, 0), (2, 2), (1, 0), (0, 2)],
+    ],
+)
 def test_rings_that_enclose_nothing_or_cross(points):
     with pytest.raises(GeometryError, match="the bed"):
         ring_polygon(points, "the bed")

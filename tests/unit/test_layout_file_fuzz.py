@@ -12,18 +12,54 @@ from bedplan.layout_file import parse_layout, starter
 
 LINES = starter("Yard").splitlines()
 RAW = re.compile(r"Input should|Field required|Extra input|should be a valid|validation error")
-VALUES = ["-1", "0", "nan", "inf", "-inf", "1e308", "1e-308", '""', '"x"', '"1 m"', '"5 lb"', "[]",
-          "{}", "[[]]", "[{}]", "true", "1979-05-27", "[1, 2]", "[1, 2, 3]", '["AB"]', '"none"',
-          '{ side = "AB", along = 1 }', '"1e99 in"', '"1e9999 in"', '"9^9^9 m"', '"3 m^3"',
-          "9" * 30,
-          '"AB"', '"9 m/0"', '"12\' 6\\""', "'\"'", '"½ in"', '"٣ m"', '"\\u0000"', '"1/0 in"']
+VALUES = [
+    "-1",
+    "0",
+    "nan",
+    "inf",
+    "-inf",
+    "1e308",
+    "1e-308",
+    '""',
+    '"x"',
+    '"1 m"',
+    '"5 lb"',
+    "[]",
+    "{}",
+    "[[]]",
+    "[{}]",
+    "true",
+    "1979-05-27",
+    "[1, 2]",
+    "[1, 2, 3]",
+    '["AB"]',
+    '"none"',
+    '{ side = "AB", along = 1 }',
+    '"1e99 in"',
+    '"1e9999 in"',
+    '"9^9^9 m"',
+    '"3 m^3"',
+    "9" * 30,
+    '"AB"',
+    '"9 m/0"',
+    '"12\' 6\\""',
+    "'\"'",
+    '"½ in"',
+    '"٣ m"',
+    '"\\u0000"',
+    '"1/0 in"',
+]
 KEYS = sorted({match[1] for line in LINES for match in re.finditer(r"([a-z_A-D]+) =", line)})
 
 edits = st.one_of(
     st.tuples(st.just("cut"), st.integers(0, len(LINES) - 1)),
     st.tuples(st.just("twice"), st.integers(0, len(LINES) - 1)),
-    st.tuples(st.just("sign"), st.integers(0, len(LINES) - 1), st.integers(0, 60),
-              st.characters(codec="utf-8")),
+    st.tuples(
+        st.just("sign"),
+        st.integers(0, len(LINES) - 1),
+        st.integers(0, 60),
+        st.characters(codec="utf-8"),
+    ),
     st.tuples(st.just("value"), st.integers(0, len(LINES) - 1), st.sampled_from(VALUES)),
     st.tuples(st.just("inner"), st.integers(0, len(LINES) - 1), st.sampled_from(VALUES)),
     st.tuples(st.just("key"), st.integers(0, len(LINES) - 1), st.sampled_from(KEYS)),
@@ -37,7 +73,7 @@ def damaged(line, edit):
         case ("twice", _):
             return f"{line}\n{line}"
         case ("sign", _, column, sign):
-            return line[:column] + sign + line[column + 1:]
+            return line[:column] + sign + line[column + 1 :]
         case ("value", _, value):
             return re.sub(r"= .*", lambda _: f"= {value}", line, count=1)
         case ("inner", _, value):

@@ -35,8 +35,11 @@ width = 3                         # ("bed", 1, "width")
 [material."base rock"]            # ("material", "base rock")
 density = "x"                     # ("material", "base rock", "density")
 """
-MARKED = [(eval(line.partition("# ")[2]), number)  # the marks are our own literals
-          for number, line in enumerate(TEXT.splitlines(), 1) if "# (" in line]
+MARKED = [
+    (eval(line.partition("# ")[2]), number)  # the marks are our own literals
+    for number, line in enumerate(TEXT.splitlines(), 1)
+    if "# (" in line
+]
 
 
 @pytest.mark.parametrize(("path", "line"), MARKED)
@@ -44,14 +47,17 @@ def test_line_of_a_key_path(path, line):
     assert Positions(TEXT.encode()).line(path) == line
 
 
-@pytest.mark.parametrize(("path", "line"), [
-    ((), 1),
-    (("nowhere",), 1),
-    (("bed", 1, "edging"), 18),
-    (("bed", 0, "polygon", 1, "in"), 11),
-    (("enclosure", "corners", "Z", 0), 4),
-    (("bed", 7, "width"), 6),
-])
+@pytest.mark.parametrize(
+    ("path", "line"),
+    [
+        ((), 1),
+        (("nowhere",), 1),
+        (("bed", 1, "edging"), 18),
+        (("bed", 0, "polygon", 1, "in"), 11),
+        (("enclosure", "corners", "Z", 0), 4),
+        (("bed", 7, "width"), 6),
+    ],
+)
 def test_a_path_that_is_not_there_falls_back_to_what_would_hold_it(path, line):
     assert Positions(TEXT.encode()).line(path) == line
 
@@ -60,8 +66,11 @@ def paths(value, path=()):
     """Yield every key path of data, as an independent reader sees it."""
     if path:
         yield path
-    inner = value.items() if isinstance(value, dict) else (
-        enumerate(value) if isinstance(value, list) else ())
+    inner = (
+        value.items()
+        if isinstance(value, dict)
+        else (enumerate(value) if isinstance(value, list) else ())
+    )
     for key, item in inner:
         yield from paths(item, (*path, key))
 

@@ -189,29 +189,44 @@ def test_top_and_enclosure(full):
     assert (full.title, full.show) == ("Every key", "metric")
     assert dict(full.enclosure.corners)["B"] == near((40 * FOOT, 4 * INCH))
     assert [name for name, _ in full.enclosure.corners] == ["A", "B", "C", "D"]
-    assert rounded(full.enclosure.posts) == rounded(Posts(
-        3.5 * INCH, INCH / 2,
-        (PostRow("AB", (6 * FOOT, 12 * FOOT)), PostRow("CB", (100 * INCH,)))))
+    assert rounded(full.enclosure.posts) == rounded(
+        Posts(
+            3.5 * INCH,
+            INCH / 2,
+            (PostRow("AB", (6 * FOOT, 12 * FOOT)), PostRow("CB", (100 * INCH,))),
+        )
+    )
 
 
 def test_gate_and_plants(full):
     assert full.gates == (
-        Gate("street gate", "AB", near(9 * FOOT), near(42 * INCH), 1, "B", "out", near(2 * INCH)),)
-    assert rounded(full.plants) == rounded((
-        Plant("quince", SidePoint("CD", 7 * FOOT, 5 * FOOT), 3 * INCH, 8 * FOOT, 6 * INCH),
-        Plant("sage", (20 * FOOT, 8 * FOOT), existing=False)))
+        Gate("street gate", "AB", near(9 * FOOT), near(42 * INCH), 1, "B", "out", near(2 * INCH)),
+    )
+    assert rounded(full.plants) == rounded(
+        (
+            Plant("quince", SidePoint("CD", 7 * FOOT, 5 * FOOT), 3 * INCH, 8 * FOOT, 6 * INCH),
+            Plant("sage", (20 * FOOT, 8 * FOOT), existing=False),
+        )
+    )
 
 
-@pytest.mark.parametrize(("name", "shape"), [
-    ("border", AlongSides(("BC",), 30 * INCH, FOOT, 2 * FOOT)),
-    ("herbs", Rectangle((20 * FOOT, 8 * FOOT), (6 * FOOT, 4 * FOOT), "AB")),
-    ("quinces", Around(("quince",), 18 * INCH, "CD")),
-    ("ring", Circle((10 * FOOT, 8 * FOOT), 2 * FOOT, 12)),
-    ("disc", Circle((10 * FOOT, 14 * FOOT), 2 * FOOT, 0)),
-    ("wedge", Outline((SidePoint("DA", 60 * INCH), (60 * INCH, 25 * FOOT),
-                       SidePoint("DA", 9 * FOOT)))),
-    ("turned", Rectangle((30 * FOOT, 20 * FOOT), (48 * INCH, 24 * INCH), 30.0)),
-])
+@pytest.mark.parametrize(
+    ("name", "shape"),
+    [
+        ("border", AlongSides(("BC",), 30 * INCH, FOOT, 2 * FOOT)),
+        ("herbs", Rectangle((20 * FOOT, 8 * FOOT), (6 * FOOT, 4 * FOOT), "AB")),
+        ("quinces", Around(("quince",), 18 * INCH, "CD")),
+        ("ring", Circle((10 * FOOT, 8 * FOOT), 2 * FOOT, 12)),
+        ("disc", Circle((10 * FOOT, 14 * FOOT), 2 * FOOT, 0)),
+        (
+            "wedge",
+            Outline(
+                (SidePoint("DA", 60 * INCH), (60 * INCH, 25 * FOOT), SidePoint("DA", 9 * FOOT))
+            ),
+        ),
+        ("turned", Rectangle((30 * FOOT, 20 * FOOT), (48 * INCH, 24 * INCH), 30.0)),
+    ],
+)
 def test_bed_shapes(full, name, shape):
     (bed,) = [bed for bed in full.beds if bed.name == name]
     assert rounded(bed.shape) == rounded(shape)
@@ -224,8 +239,10 @@ def rounded(part):
     if isinstance(part, tuple):
         return tuple(map(rounded, part))
     if hasattr(part, "__dataclass_fields__"):
-        return (type(part), {name: rounded(getattr(part, name))
-                             for name in part.__dataclass_fields__})
+        return (
+            type(part),
+            {name: rounded(getattr(part, name)) for name in part.__dataclass_fields__},
+        )
     return part
 
 
@@ -240,12 +257,14 @@ def test_what_goes_into_beds(full):
 def test_paths(full):
     walk, side_walk, yard = full.paths
     assert isinstance(walk.shape, Rest)
-    assert walk.paving == Paving("slab", "running", near(1 / 3), "AB",
-                                 (near(3 / 8 * INCH), near(1.5 * INCH)))
+    assert walk.paving == Paving(
+        "slab", "running", near(1 / 3), "AB", (near(3 / 8 * INCH), near(1.5 * INCH))
+    )
     assert (walk.barrier, walk.joint_fill) == ("woven", "base rock")
     assert walk.layers == (Layer("base rock", near(4 * INCH)),)
     assert side_walk.shape == Centerline(
-        (SidePoint("AB", near(15 * FOOT)), near((15 * FOOT, 5 * FOOT))), near(3 * FOOT))
+        (SidePoint("AB", near(15 * FOOT)), near((15 * FOOT, 5 * FOOT))), near(3 * FOOT)
+    )
     assert side_walk.paving.joint_m == near((INCH / 4, INCH / 4))
     assert side_walk.paving.direction == 45.0
     assert isinstance(yard.shape, Outline)
@@ -256,15 +275,22 @@ def test_goods(full):
     cedar, slab, woven = full.boards["cedar"], full.pavers["slab"], full.fabrics["woven"]
     assert (cedar.corner, cedar.through, cedar.bends) == ("butt", "pinwheel", True)
     assert (cedar.thickness_m, cedar.height_m, cedar.kerf_m, cedar.end_trim_m) == near(
-        (0.625 * INCH, 5.5 * INCH, 0.125 * INCH, 0.5 * INCH))
+        (0.625 * INCH, 5.5 * INCH, 0.125 * INCH, 0.5 * INCH)
+    )
     assert cedar.stock == (StockItem(near(6 * FOOT), 4.10, 3), StockItem(near(96 * INCH)))
     assert (cedar.on_hand_m, cedar.splice_clear_m) == (near((31 * INCH, 44 * INCH)), 10 * INCH)
     assert (slab.length_m, slab.width_m, slab.thickness_m) == near(
-        (16 * INCH, 8 * INCH, 1.75 * INCH))
+        (16 * INCH, 8 * INCH, 1.75 * INCH)
+    )
     assert (slab.price, slab.weight_kg, slab.on_hand, slab.limit) == (
-        5.30, near(36 * POUND), 12, 60)
+        5.30,
+        near(36 * POUND),
+        12,
+        60,
+    )
     assert (woven.width_m, woven.lap_m, woven.turn_up_m, woven.pin_every_m) == near(
-        (4 * FOOT, 6 * INCH, 3 * INCH, 3 * FOOT))
+        (4 * FOOT, 6 * INCH, 3 * INCH, 3 * FOOT)
+    )
     assert woven.rolls == (StockItem(near(50 * FOOT), 38.0),)
     assert woven.on_hand_m == near((9 * FOOT,))
 
@@ -281,9 +307,17 @@ def test_materials(full):
     assert bark.sold_by == "volume"
 
 
-@pytest.mark.parametrize(("unit", "metres"), [
-    ("in", INCH), ("ft", FOOT), ("yd", 3 * FOOT), ("m", 1.0), ("cm", 0.01), ("mm", 0.001),
-])
+@pytest.mark.parametrize(
+    ("unit", "metres"),
+    [
+        ("in", INCH),
+        ("ft", FOOT),
+        ("yd", 3 * FOOT),
+        ("m", 1.0),
+        ("cm", 0.01),
+        ("mm", 0.001),
+    ],
+)
 def test_unit_of_bare_numbers_and_what_results_show(unit, metres):
     yard = SMALL.format(unit=unit)
     layout = parse_layout(yard)
@@ -307,7 +341,7 @@ width = 8
 
 
 def test_missing_prices_stay_missing():
-    goods = '[paver.slab]\nsize = [2, 2]\nthickness = 1\n[board.b]\nthickness = 1\nheight = 4\n'
+    goods = "[paver.slab]\nsize = [2, 2]\nthickness = 1\n[board.b]\nthickness = 1\nheight = 4\n"
     layout = parse_layout(SMALL.format(unit="in") + goods)
     assert layout.pavers["slab"].price is None
     assert layout.boards["b"].splice_clear_m == near(12 * INCH)
@@ -315,20 +349,23 @@ def test_missing_prices_stay_missing():
 
 def test_a_layout_may_have_no_bed():
     text = SMALL.format(unit="ft")
-    assert parse_layout(text[:text.index("[[bed]]")]).beds == ()
+    assert parse_layout(text[: text.index("[[bed]]")]).beds == ()
 
 
 def test_own_goods_win_over_included_and_later_lists_over_earlier(tmp_path):
     def slab(weight):
-        return ('[paver.{}]\nsize = ["1 ft", "1 ft"]\nthickness = "1 in"\n'
-                f'weight = "{weight} kg"\n')
+        return (
+            f'[paver.{{}}]\nsize = ["1 ft", "1 ft"]\nthickness = "1 in"\nweight = "{weight} kg"\n'
+        )
 
     (tmp_path / "base.toml").write_text("".join(map(slab(1).format, "abcd")))
     (tmp_path / "first.toml").write_text(
-        'include = "base.toml"\n' + "".join(map(slab(2).format, "abc")))
+        'include = "base.toml"\n' + "".join(map(slab(2).format, "abc"))
+    )
     (tmp_path / "more").mkdir()
     (tmp_path / "more" / "second.toml").write_text(
-        'include = ["../base.toml"]\n' + "".join(map(slab(3).format, "ab")))
+        'include = ["../base.toml"]\n' + "".join(map(slab(3).format, "ab"))
+    )
     own = 'include = ["first.toml", "more/second.toml"]\n' + SMALL.format(unit="ft")
     (tmp_path / "yard.toml").write_text(own + slab(4).format("a"))
     pavers = load_layout(tmp_path / "yard.toml").pavers
@@ -340,10 +377,16 @@ def test_json_schema_can_be_published():
     assert schema["additionalProperties"] is False
     assert "in" in schema["$defs"]["TiedPoint"]["properties"]
     assert schema["$defs"]["BedTable"]["properties"]["width"]["anyOf"][0] == {
-        "type": ["string", "number"]}
+        "type": ["string", "number"]
+    }
     assert {"required": ["around"]} in schema["$defs"]["BedTable"]["oneOf"]
     assert set(PriceList.model_json_schema()["properties"]) == {
-        "include", "board", "paver", "fabric", "material"}
+        "include",
+        "board",
+        "paver",
+        "fabric",
+        "material",
+    }
 
 
 def fresh(code):
@@ -361,15 +404,20 @@ def test_cold_start_leaves_pint_and_tree_sitter_alone():
 
 def many_beds(count):
     rows = math.isqrt(count - 1) + 1
-    beds = [f'[[bed]]\nname = "bed {i}"\nedging = "cedar"\nmulch = {{ material = "bark", depth = '
-            f'"3 in" }}\nrectangle = {{ center = [{100 * (i % rows) + 60}, '
-            f'"{100 * (i // rows) + 60} in"], size = ["6 ft", 48], square_to = "AB" }}\n'
-            for i in range(count)]
+    beds = [
+        f'[[bed]]\nname = "bed {i}"\nedging = "cedar"\nmulch = {{ material = "bark", depth = '
+        f'"3 in" }}\nrectangle = {{ center = [{100 * (i % rows) + 60}, '
+        f'"{100 * (i // rows) + 60} in"], size = ["6 ft", 48], square_to = "AB" }}\n'
+        for i in range(count)
+    ]
     side = 100 * rows + 60
-    return (f'title = "Many"\nunit = "in"\n[enclosure]\ncorners = {{ A = [0, 0], B = [{side}, 0], '
-            f'C = [{side}, {side}], D = [0, {side}] }}\n' + "".join(beds)
-            + '[board.cedar]\nthickness = "1 in"\nheight = 6\nstock = [{ length = "8 ft" }]\n'
-            '[material.bark]\n')
+    return (
+        f'title = "Many"\nunit = "in"\n[enclosure]\ncorners = {{ A = [0, 0], B = [{side}, 0], '
+        f"C = [{side}, {side}], D = [0, {side}] }}\n"
+        + "".join(beds)
+        + '[board.cedar]\nthickness = "1 in"\nheight = 6\nstock = [{ length = "8 ft" }]\n'
+        "[material.bark]\n"
+    )
 
 
 def test_a_thousand_beds_load_within_the_promise():

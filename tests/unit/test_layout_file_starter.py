@@ -33,8 +33,9 @@ def test_it_loads_and_stands(show):
 
 
 def test_both_dresses_are_one_garden():
-    imperial, metric = (resolve(parse_layout(starter("Yard", show)))
-                        for show in ("imperial", "metric"))
+    imperial, metric = (
+        resolve(parse_layout(starter("Yard", show))) for show in ("imperial", "metric")
+    )
     assert metric.enclosure.area_m2 == pytest.approx(imperial.enclosure.area_m2, rel=0.03)
     for one, other in zip(imperial.beds, metric.beds, strict=True):
         assert one.spec.name == other.spec.name
@@ -53,7 +54,8 @@ def test_no_post_stands_in_the_gate(show):
 
 
 @pytest.mark.parametrize(
-    "title", ['12" border', "back\\slash", "two\nlines", "Grün — 庭", "a\x7fb"])
+    "title", ['12" border', "back\\slash", "two\nlines", "Grün — 庭", "a\x7fb"]
+)
 def test_any_title_is_written_so_that_it_reads_back(title):
     clean = " ".join(re.sub(r"[\x00-\x1f\x7f]", " ", title).split())
     assert parse_layout(starter(title)).title == clean
@@ -63,18 +65,21 @@ def test_an_empty_title_still_gives_a_layout():
     assert parse_layout(starter("  \n")).title == "New garden"
 
 
-@pytest.mark.parametrize(("model", "unused"), [
-    (LayoutFile, set()),
-    (EnclosureTable, set()),
-    (GateTable, set()),
-    (PlantTable, set()),
-    (BedTable, {"polygon"}),  # named in the heading of its part
-    (PathTable, {"polygon"}),
-    (BoardTable, {"end_trim", "splice_clear"}),
-    (PaverTable, {"limit"}),
-    (FabricTable, set()),
-    (MaterialTable, {"sold_by"}),
-])
+@pytest.mark.parametrize(
+    ("model", "unused"),
+    [
+        (LayoutFile, set()),
+        (EnclosureTable, set()),
+        (GateTable, set()),
+        (PlantTable, set()),
+        (BedTable, {"polygon"}),  # named in the heading of its part
+        (PathTable, {"polygon"}),
+        (BoardTable, {"end_trim", "splice_clear"}),
+        (PaverTable, {"limit"}),
+        (FabricTable, set()),
+        (MaterialTable, {"sold_by"}),
+    ],
+)
 def test_every_common_key_is_shown(model, unused):
     text = starter("Yard")
     shown = {key for key in model.model_fields if re.search(rf"\b{key}\b", text)}
@@ -86,4 +91,8 @@ def test_its_plan_has_no_finding_that_must_be_settled(show):
     plan = make_plan(parse_layout(starter("Yard", show)))
     assert [finding.rule for finding in plan.findings if finding.severity != "note"] == []
     assert {item.name for item in plan.layout.beds} == {
-        "long border", "kitchen bed", "pear bed", "round bed"}
+        "long border",
+        "kitchen bed",
+        "pear bed",
+        "round bed",
+    }

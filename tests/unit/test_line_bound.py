@@ -44,9 +44,13 @@ def most_on_a_grid(region, size, joint, parts):
     starts = np.unique((at[:, None] - back).reshape(-1, 2), axis=0)
     windows = [np.all((at >= start) & (at < start + parts), axis=1) for start in starts]
     windows = np.unique(windows, axis=0)
-    answer = milp(-np.ones(len(at)), constraints=LinearConstraint(windows.astype(float), ub=1.0),
-                  integrality=np.ones(len(at)), bounds=Bounds(0, 1),
-                  options={"time_limit": 20.0})
+    answer = milp(
+        -np.ones(len(at)),
+        constraints=LinearConstraint(windows.astype(float), ub=1.0),
+        integrality=np.ones(len(at)),
+        bounds=Bounds(0, 1),
+        options={"time_limit": 20.0},
+    )
     assert answer.status == 0
     return round(-answer.fun)
 
@@ -60,17 +64,21 @@ def test_no_units_on_a_grid_beat_the_bound(region, size):
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 7.3, 45.0, 89.99])
-@pytest.mark.parametrize(("units", "size", "joint"), [
-    ((10, 3), (16 * INCH, 16 * INCH), 3 / 8 * INCH),
-    ((7, 5), (7.625 * INCH, 3.625 * INCH), 3 / 8 * INCH),
-    ((30, 12), (8 * INCH, 4 * INCH), 0.0),
-    ((11, 1), (0.333, 0.111), 0.0007),
-], ids=["slabs", "bricks", "dry bricks", "one course"])
-def test_the_bound_is_the_count_in_a_walk_exactly_so_many_units_wide(units, size, joint,
-                                                                     turn_deg):
+@pytest.mark.parametrize(
+    ("units", "size", "joint"),
+    [
+        ((10, 3), (16 * INCH, 16 * INCH), 3 / 8 * INCH),
+        ((7, 5), (7.625 * INCH, 3.625 * INCH), 3 / 8 * INCH),
+        ((30, 12), (8 * INCH, 4 * INCH), 0.0),
+        ((11, 1), (0.333, 0.111), 0.0007),
+    ],
+    ids=["slabs", "bricks", "dry bricks", "one course"],
+)
+def test_the_bound_is_the_count_in_a_walk_exactly_so_many_units_wide(units, size, joint, turn_deg):
     sides = [n * side + (n - 1) * joint for n, side in zip(units, size, strict=True)]
-    walk = affinity.translate(affinity.rotate(box(0, 0, *sides), turn_deg, origin=(0, 0)),
-                              31.7, -12.9)
+    walk = affinity.translate(
+        affinity.rotate(box(0, 0, *sides), turn_deg, origin=(0, 0)), 31.7, -12.9
+    )
     assert line_bound(walk, *size, joint, turn_deg) == math.prod(units)
 
 
@@ -102,7 +110,7 @@ def test_a_course_broken_by_a_post_is_bounded_stretch_by_stretch():
 def test_the_bound_is_the_same_with_along_and_across_exchanged(region, angle):
     turned = affinity.rotate(region, -angle, origin=(0, 0))
     swapped = shapely.transform(turned, lambda points: points[:, ::-1])
-    assert (line_bound(region, 0.21, 0.13, 0.01, angle) == line_bound(swapped, 0.13, 0.21, 0.01))
+    assert line_bound(region, 0.21, 0.13, 0.01, angle) == line_bound(swapped, 0.13, 0.21, 0.01)
 
 
 def test_a_known_count_ends_the_search_and_lowers_nothing():
@@ -117,10 +125,15 @@ def test_ground_with_no_room_holds_nothing():
     assert direction_bound(Polygon(), 0.4, 0.4, 0.0) == 0
 
 
-@pytest.mark.parametrize(("unit", "joint", "direction"), [
-    ((0.0, 0.4), 0.01, 0.0), ((0.4, math.nan), 0.01, 0.0), ((0.4, 0.4), -0.01, 0.0),
-    ((0.4, 0.4), 0.0, math.inf),
-])
+@pytest.mark.parametrize(
+    ("unit", "joint", "direction"),
+    [
+        ((0.0, 0.4), 0.01, 0.0),
+        ((0.4, math.nan), 0.01, 0.0),
+        ((0.4, 0.4), -0.01, 0.0),
+        ((0.4, 0.4), 0.0, math.inf),
+    ],
+)
 def test_impossible_units_joints_and_directions_are_refused(unit, joint, direction):
     with pytest.raises(GeometryError):
         line_bound(box(0, 0, 1, 1), *unit, joint, direction)

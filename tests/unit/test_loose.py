@@ -17,8 +17,10 @@ def bought(need, sold=None, bags=(), **more):
     return buy_loose(need, Material("bark", bulk=sold, bags=tuple(bags), **more))
 
 
-@pytest.mark.parametrize(("need", "amount"), [
-    (0.1, 0.5), (0.5, 0.5), (0.5 + 1e-10, 0.5), (0.501, 1.0), (2.0, 2.0), (2.2, 2.5)])
+@pytest.mark.parametrize(
+    ("need", "amount"),
+    [(0.1, 0.5), (0.5, 0.5), (0.5 + 1e-10, 0.5), (0.501, 1.0), (2.0, 2.0), (2.2, 2.5)],
+)
 def test_loads_come_by_the_step(need, amount):
     purchase = bought(need, bulk())
     assert purchase.bulk_units == pytest.approx(amount)
@@ -67,9 +69,15 @@ def test_bags_fill_what_is_left_below_a_minimum():
     assert purchase.cost == pytest.approx(20.6)
 
 
-@pytest.mark.parametrize(("bags", "counts"), [
-    ([(0.1, 5.0), (0.05, 3.0)], [(0.1, 2), (0.05, 1)]), ([(0.1, 5.0), (0.05, 2.0)], [(0.05, 5)]),
-    ([(0.1, 5.0), (0.25, 9.0)], [(0.25, 1)]), ([(0.3, 9.0), (0.1, 5.0)], [(0.3, 1)])])
+@pytest.mark.parametrize(
+    ("bags", "counts"),
+    [
+        ([(0.1, 5.0), (0.05, 3.0)], [(0.1, 2), (0.05, 1)]),
+        ([(0.1, 5.0), (0.05, 2.0)], [(0.05, 5)]),
+        ([(0.1, 5.0), (0.25, 9.0)], [(0.25, 1)]),
+        ([(0.3, 9.0), (0.1, 5.0)], [(0.3, 1)]),
+    ],
+)
 def test_mixed_bags_for_a_quarter(bags, counts):
     purchase = bought(0.25, bags=[Bag(*bag) for bag in bags])
     assert [(bag.volume_m3, n) for bag, n in purchase.bags] == counts

@@ -14,8 +14,12 @@ from bedplan.takeoff.order import Needs, make_order
 from bedplan.units import nanometres
 
 SLAB = Paver("slab", 0.4, 0.4, 0.05, price=5.0)
-BARK = Material("bark", density_kg_m3=300, bulk=Bulk("volume", "m^3", 1.0, 0.5, price=30.0),
-                bags=(Bag(0.05, 4.0),))
+BARK = Material(
+    "bark",
+    density_kg_m3=300,
+    bulk=Bulk("volume", "m^3", 1.0, 0.5, price=30.0),
+    bags=(Bag(0.05, 4.0),),
+)
 
 
 def order_of(show="metric", boards=(), units=(), rolls=(), fill=(), materials=()):
@@ -26,13 +30,20 @@ def total(volume, name="bark"):
     return FillTotal(name, volume, volume, None)
 
 
-@pytest.mark.parametrize(("on_hand", "to_buy", "cost", "note"), [
-    (0, 10, 50, ""), (4, 6, 30, "10 to lay, 4 of them on hand"), (10, None, 0, ""),
-    (99, None, 0, "")])
+@pytest.mark.parametrize(
+    ("on_hand", "to_buy", "cost", "note"),
+    [
+        (0, 10, 50, ""),
+        (4, 6, 30, "10 to lay, 4 of them on hand"),
+        (10, None, 0, ""),
+        (99, None, 0, ""),
+    ],
+)
 def test_units_on_hand_are_laid_first(on_hand, to_buy, cost, note):
     order = order_of(units=[(replace(SLAB, on_hand=on_hand), 10)])
     assert [(line.quantity, line.note) for line in order.lines] == (
-        [(to_buy, note)] if to_buy else [])
+        [(to_buy, note)] if to_buy else []
+    )
     assert order.cost == cost
 
 
@@ -63,19 +74,27 @@ def test_a_material_sold_nowhere_is_ordered_by_volume_without_a_price():
 
 
 def test_a_missing_price_is_named_and_never_zero():
-    order = order_of(units=[(SLAB, 2), (Paver("brick", 0.2, 0.1, 0.06), 5)],
-                     fill=[total(1.0)], materials=[replace(BARK, bulk=None, bags=(Bag(0.05),))])
+    order = order_of(
+        units=[(SLAB, 2), (Paver("brick", 0.2, 0.1, 0.06), 5)],
+        fill=[total(1.0)],
+        materials=[replace(BARK, bulk=None, bags=(Bag(0.05),))],
+    )
     assert order.missing == ("brick", "bark bag 50 L")
     assert order.cost == 10
     assert [line.cost for line in order.lines] == [10, None, None]
 
 
 def test_imperial_orders_read_in_feet_and_yards():
-    yard = replace(BARK, bulk=Bulk("volume", "yd^3", YARD3, 0.5 * YARD3, price=30.0),
-                   bags=(Bag(2 * FOOT**3, 4.0),))
+    yard = replace(
+        BARK,
+        bulk=Bulk("volume", "yd^3", YARD3, 0.5 * YARD3, price=30.0),
+        bags=(Bag(2 * FOOT**3, 4.0),),
+    )
     order = order_of("imperial", fill=[total(1.1 * YARD3)], materials=[yard])
     assert [(line.item, line.quantity) for line in order.lines] == [
-        ("bark", 1.0), ("bark bag 2 ft^3", 2)]
+        ("bark", 1.0),
+        ("bark bag 2 ft^3", 2),
+    ]
     assert "1.10 yd^3 needed loose" in order.lines[0].note
 
 
@@ -83,10 +102,14 @@ def test_imperial_orders_read_in_feet_and_yards():
 
 
 def cut_of(board, pieces_m):
-    stock = [StockLength(nanometres(item.length_m), item.price, item.limit)
-             for item in board.stock]
-    return cut([nanometres(piece) for piece in pieces_m], stock,
-               on_hand=[nanometres(length) for length in board.on_hand_m])
+    stock = [
+        StockLength(nanometres(item.length_m), item.price, item.limit) for item in board.stock
+    ]
+    return cut(
+        [nanometres(piece) for piece in pieces_m],
+        stock,
+        on_hand=[nanometres(length) for length in board.on_hand_m],
+    )
 
 
 def pine(*stock, on_hand=()):
@@ -97,7 +120,9 @@ def test_boards_by_length_with_what_is_on_hand_noted_once():
     board = pine(StockItem(2.4, 9.0), StockItem(3.0, 11.0), on_hand=(1.0,))
     order = order_of(boards=[(board, cut_of(board, [2.9, 2.3, 2.3, 0.9]))])
     assert [(line.item, line.quantity, line.cost, line.note) for line in order.lines] == [
-        ("pine board 3000 mm", 1, 11, "and 1 on hand"), ("pine board 2400 mm", 2, 18, "")]
+        ("pine board 3000 mm", 1, 11, "and 1 on hand"),
+        ("pine board 2400 mm", 2, 18, ""),
+    ]
 
 
 def test_everything_from_leftovers_buys_nothing():
@@ -105,9 +130,13 @@ def test_everything_from_leftovers_buys_nothing():
     assert order_of(boards=[(board, cut_of(board, [0.9, 0.9]))]).lines == ()
 
 
-@pytest.mark.parametrize("stock", [
-    [StockItem(2.4, 9.0, limit=2), StockItem(2.4, 12.0)],
-    [StockItem(2.4, 12.0), StockItem(2.4, 9.0, limit=2)]])
+@pytest.mark.parametrize(
+    "stock",
+    [
+        [StockItem(2.4, 9.0, limit=2), StockItem(2.4, 12.0)],
+        [StockItem(2.4, 12.0), StockItem(2.4, 9.0, limit=2)],
+    ],
+)
 def test_two_offers_of_one_length_cost_what_the_cut_plan_says(stock):
     board = pine(*stock)
     plan = cut_of(board, [2.3] * 5)

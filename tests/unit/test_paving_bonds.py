@@ -22,8 +22,14 @@ from bedplan.paving.rows import rows_of
 from bedplan.paving.sides import versions
 
 SIZES = [(0.2, 0.1), (0.2, 0.09), (0.2, 0.15), (0.3, 0.07), (0.4, 0.4)]
-MAKERS = {"stack": stack, "running": running, "third": lambda x, y: running(x, y, 1 / 3),
-          "herringbone": herringbone, "basket weave": basket_weave, "pinwheel": pinwheel}
+MAKERS = {
+    "stack": stack,
+    "running": running,
+    "third": lambda x, y: running(x, y, 1 / 3),
+    "herringbone": herringbone,
+    "basket weave": basket_weave,
+    "pinwheel": pinwheel,
+}
 JOINTS = [0.0, 0.003, 0.02]
 
 
@@ -65,8 +71,13 @@ def test_modules_fill_the_cell(make, size, joint_m):
 
 
 def test_overlapping_units_have_a_negative_gap_and_are_refused():
-    crowded = Bond("crowded", ((0.2, 0.1),), (MotifUnit(), MotifUnit(Step(x=(0.5, 0)))),
-                   along=Step(x=(1, 0)), across=Step(y=(0, 1)))
+    crowded = Bond(
+        "crowded",
+        ((0.2, 0.1),),
+        (MotifUnit(), MotifUnit(Step(x=(0.5, 0)))),
+        along=Step(x=(1, 0)),
+        across=Step(y=(0, 1)),
+    )
     # the copies lie half a module apart along, full width over each other
     assert least_gap_m(crowded, 0.0) == pytest.approx(-0.1)
     with pytest.raises(GeometryError, match=r"come within -0\.1 m"):
@@ -74,24 +85,29 @@ def test_overlapping_units_have_a_negative_gap_and_are_refused():
 
 
 def test_units_nearer_than_the_joint_are_refused():
-    tight = Bond("tight", ((0.2, 0.1),), (MotifUnit(),),
-                 along=Step(x=(1, 0)), across=Step(y=(0, 0.95)))
+    tight = Bond(
+        "tight", ((0.2, 0.1),), (MotifUnit(),), along=Step(x=(1, 0)), across=Step(y=(0, 0.95))
+    )
     assert least_gap_m(tight, 0.02) == pytest.approx(0.95 * 0.12 - 0.1)
     with pytest.raises(GeometryError, match=r"the joint is 0\.02 m"):
         best_shift(shapely.box(0, 0, 2, 2), tight, 0.02)
 
 
-@pytest.mark.parametrize(("bond", "ways"), [
-    (stack(0.4, 0.4), 1),           # a square grid is the same turned and mirrored
-    (stack(0.4, 0.3), 2),
-    (running(0.2, 0.1), 2),
-    (running(0.2, 0.1, 1 / 3), 4),  # steps to the left or to the right
-    (running(0.4, 0.4), 2),
-    (herringbone(0.2, 0.1), 2),     # turned by 90° it is its own mirror image
-    (basket_weave(0.2, 0.1), 1),
-    (basket_weave(0.2, 0.09), 2),   # round the gap, left- or right-handed
-    (pinwheel(0.4, 0.2), 2),
-], ids=lambda value: getattr(value, "name", value))
+@pytest.mark.parametrize(
+    ("bond", "ways"),
+    [
+        (stack(0.4, 0.4), 1),  # a square grid is the same turned and mirrored
+        (stack(0.4, 0.3), 2),
+        (running(0.2, 0.1), 2),
+        (running(0.2, 0.1, 1 / 3), 4),  # steps to the left or to the right
+        (running(0.4, 0.4), 2),
+        (herringbone(0.2, 0.1), 2),  # turned by 90° it is its own mirror image
+        (basket_weave(0.2, 0.1), 1),
+        (basket_weave(0.2, 0.09), 2),  # round the gap, left- or right-handed
+        (pinwheel(0.4, 0.2), 2),
+    ],
+    ids=lambda value: getattr(value, "name", value),
+)
 def test_ways_to_lay_a_bond(bond, ways):
     assert len(versions(bond, 0.0)) == ways
 
@@ -114,8 +130,9 @@ def test_rows_are_the_same_lattice(make):
     lattice = make(0.2, 0.09).lattice(0.004)
     rows = rows_of(lattice)
     place, row = np.meshgrid(np.arange(-3, 4), np.arange(-3, 4))
-    points = rows.metres(np.column_stack(((place + row * rows.slide).ravel(),
-                                          row.ravel().astype(float))))
+    points = rows.metres(
+        np.column_stack(((place + row * rows.slide).ravel(), row.ravel().astype(float)))
+    )
     multiples = np.linalg.solve(lattice.T, points.T)
     np.testing.assert_allclose(multiples, np.round(multiples), atol=1e-9)
     assert rows.pitch_m * rows.rise_m == pytest.approx(abs(np.linalg.det(lattice)))
@@ -134,5 +151,6 @@ def test_a_bond_repeats_in_two_directions():
 
 def test_a_motif_unit_has_one_of_the_faces():
     with pytest.raises(GeometryError, match="without a face"):
-        Bond("odd", ((0.2, 0.1),), (MotifUnit(face=1),),
-             along=Step(x=(1, 0)), across=Step(y=(0, 1)))
+        Bond(
+            "odd", ((0.2, 0.1),), (MotifUnit(face=1),), along=Step(x=(1, 0)), across=Step(y=(0, 1))
+        )

@@ -13,14 +13,23 @@ from bedplan.geometry.erosion import dilate, disc_kernel, erode, rectangle_kerne
 RING = box(0, 0, 10, 8).difference(box(4, 3, 6, 5))
 COMB = Polygon([(0, 0), (9, 0), (9, 6), (7, 6), (7, 2), (5, 2), (5, 6), (3, 6), (3, 2), (0, 5)])
 POST_AND_STEM = box(0, 0, 8, 8).difference(
-    shapely.union_all([shapely.Point(3, 3).buffer(1.0), Polygon([(6, 5), (7, 6), (5.5, 7)]),
-                       Polygon([(1, 6), (3, 6), (3, 7), (2.5, 6.4), (1, 7)])]))
+    shapely.union_all(
+        [
+            shapely.Point(3, 3).buffer(1.0),
+            Polygon([(6, 5), (7, 6), (5.5, 7)]),
+            Polygon([(1, 6), (3, 6), (3, 7), (2.5, 6.4), (1, 7)]),
+        ]
+    )
+)
 TWO = MultiPolygon([box(0, 0, 3, 3), Polygon([(5, 0), (9, 1), (6, 5)])])
 SKEW_KERNEL = np.array([[-0.5, -0.4], [0.8, -0.3], [0.2, 0.9]])
 
 REGIONS = {"ring": RING, "comb": COMB, "post and stem": POST_AND_STEM, "two": TWO}
-KERNELS = {"unit": rectangle_kernel(1.4, 0.7), "triangle": SKEW_KERNEL,
-           "disc": disc_kernel(0.6, outer=True, corners=12)}
+KERNELS = {
+    "unit": rectangle_kernel(1.4, 0.7),
+    "triangle": SKEW_KERNEL,
+    "disc": disc_kernel(0.6, outer=True, corners=12),
+}
 
 
 def kernels_at(kernel, points):
@@ -73,12 +82,15 @@ def test_disc_kernels_lie_on_either_side_of_their_circle():
     assert shapely.hausdorff_distance(inner, outer) < 0.011 * 2.0
 
 
-@pytest.mark.parametrize(("region", "kernel", "words"), [
-    (shapely.LineString([(0, 0), (1, 1)]), rectangle_kernel(1, 1), "LineString"),
-    (Polygon([(0, 0), (1, 1), (1, 0), (0, 1)]), rectangle_kernel(1, 1), "Self-intersection"),
-    (box(0, 0, 4, 4), rectangle_kernel(1, 1) + 3.0, "reference point"),
-    (box(0, 0, 4, 4), rectangle_kernel(1, 1)[::-1], "counter-clockwise"),
-])
+@pytest.mark.parametrize(
+    ("region", "kernel", "words"),
+    [
+        (shapely.LineString([(0, 0), (1, 1)]), rectangle_kernel(1, 1), "LineString"),
+        (Polygon([(0, 0), (1, 1), (1, 0), (0, 1)]), rectangle_kernel(1, 1), "Self-intersection"),
+        (box(0, 0, 4, 4), rectangle_kernel(1, 1) + 3.0, "reference point"),
+        (box(0, 0, 4, 4), rectangle_kernel(1, 1)[::-1], "counter-clockwise"),
+    ],
+)
 def test_what_cannot_be_eroded_is_refused(region, kernel, words):
     with pytest.raises(GeometryError, match=words):
         erode(region, kernel)

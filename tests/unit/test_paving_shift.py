@@ -34,9 +34,16 @@ CROOKED = Polygon([(0, 0), (3.1, 0.2), (2.8, 1.3), (1.7, 1.1), (1.9, 2.6), (0.3,
 POTTED = CROOKED.difference(shapely.Point(1.1, 1.0).buffer(0.21, quad_segs=2))
 APART = MultiPolygon([box(0, 0, 1.13, 0.9), Polygon([(2, 0), (3.3, 0.4), (2.6, 1.7)])])
 REGIONS = {"crooked": CROOKED, "potted": POTTED, "apart": APART}
-BONDS = [stack(0.3, 0.3), stack(0.31, 0.17), running(0.31, 0.17), running(0.3, 0.2, 0.3),
-         herringbone(0.3, 0.15), herringbone(0.31, 0.13), basket_weave(0.3, 0.14),
-         pinwheel(0.3, 0.14)]
+BONDS = [
+    stack(0.3, 0.3),
+    stack(0.31, 0.17),
+    running(0.31, 0.17),
+    running(0.3, 0.2, 0.3),
+    herringbone(0.3, 0.15),
+    herringbone(0.31, 0.13),
+    basket_weave(0.3, 0.14),
+    pinwheel(0.3, 0.14),
+]
 
 
 def units_at(bond, joint_m, shift, reach_m):
@@ -61,8 +68,11 @@ def test_no_shift_of_a_dense_grid_lays_more(region, bond):
     shapely.prepare(region)
     laying = best_shift(region, bond, 0.01)
     lattice = bond.lattice(0.01)
-    grid = [laid_by_covers(region, bond, 0.01, np.array([a, b]) / 9 @ lattice)
-            for a in range(9) for b in range(9)]
+    grid = [
+        laid_by_covers(region, bond, 0.01, np.array([a, b]) / 9 @ lattice)
+        for a in range(9)
+        for b in range(9)
+    ]
     assert laying.proven
     assert laying.count >= max(grid) > 0
 
@@ -80,13 +90,20 @@ def test_the_count_is_the_best_corner_of_all_critical_lines(seed):
     lattice = bond.lattice(0.0)
     places = erode(region, rectangle_kernel(bond.length_m - 2 * FIT_M, bond.width_m - 2 * FIT_M))
     outlines = shapely.boundary(shapely.get_parts(places))
-    folded = shapely.union_all([affinity.translate(line, *-step) for line in outlines
-                                for step in lattice_points(lattice, 1.5)])
+    folded = shapely.union_all(
+        [
+            affinity.translate(line, *-step)
+            for line in outlines
+            for step in lattice_points(lattice, 1.5)
+        ]
+    )
     cell = Polygon([(0, 0), lattice[0], lattice[0] + lattice[1], lattice[1]]).buffer(1e-6)
     corners = shapely.get_coordinates(shapely.intersection(folded, cell))
     shapely.prepare(region)
-    exact = max(laid_by_covers(region, bond, 0.0, corner, 1.5 * FIT_M)
-                for corner in np.unique(np.round(corners, 8), axis=0))
+    exact = max(
+        laid_by_covers(region, bond, 0.0, corner, 1.5 * FIT_M)
+        for corner in np.unique(np.round(corners, 8), axis=0)
+    )
     laying = best_shift(region, bond, 0.0)
     assert (laying.count, laying.proven) == (exact, True)
 
@@ -98,13 +115,17 @@ def exact_walk(units, size, joint, turn_deg, at):
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 7.3, 33.333, 45.0, 89.99])
-@pytest.mark.parametrize(("units", "size", "joint"), [
-    ((10, 3), (16 * INCH, 16 * INCH), 3 / 8 * INCH),
-    ((7, 5), (7.625 * INCH, 3.625 * INCH), 3 / 8 * INCH),
-    ((30, 12), (8 * INCH, 4 * INCH), 0.0),
-    ((9, 4), (0.4, 0.6), 0.003),
-    ((11, 1), (0.333, 0.111), 0.0007),
-], ids=["slabs", "bricks", "dry bricks", "metric", "one course"])
+@pytest.mark.parametrize(
+    ("units", "size", "joint"),
+    [
+        ((10, 3), (16 * INCH, 16 * INCH), 3 / 8 * INCH),
+        ((7, 5), (7.625 * INCH, 3.625 * INCH), 3 / 8 * INCH),
+        ((30, 12), (8 * INCH, 4 * INCH), 0.0),
+        ((9, 4), (0.4, 0.6), 0.003),
+        ((11, 1), (0.333, 0.111), 0.0007),
+    ],
+    ids=["slabs", "bricks", "dry bricks", "metric", "one course"],
+)
 def test_a_walk_exactly_so_many_units_wide_holds_them(units, size, joint, turn_deg):
     walk = exact_walk(units, size, joint, turn_deg, (31.7, -12.9))
     laying = best_shift(walk, stack(*size), joint, turn_deg)
@@ -127,8 +148,9 @@ def test_every_other_course_of_a_half_bond_is_one_short():
     assert best_shift(walk, running(0.2, 0.1), 0.0, 12.0).count == 48
 
 
-@pytest.mark.parametrize("region", [box(0, 0, 0.29, 5.0), Polygon(),
-                                    Polygon([(0, 0), (5, 0), (5, 0.2)])])
+@pytest.mark.parametrize(
+    "region", [box(0, 0, 0.29, 5.0), Polygon(), Polygon([(0, 0), (5, 0), (5, 0.2)])]
+)
 def test_where_nothing_fits_none_are_laid_and_that_is_proven(region):
     laying = best_shift(region, stack(0.3, 0.3), 0.01)
     assert (laying.count, laying.units, laying.proven) == (0, (), True)
@@ -167,8 +189,9 @@ def test_margins_are_even_in_a_rectangle():
 
 
 def test_units_come_course_by_course():
-    laying = best_shift(affinity.rotate(CROOKED, 30.0, origin=(0, 0)), running(0.3, 0.2), 0.0,
-                        30.0)
+    laying = best_shift(
+        affinity.rotate(CROOKED, 30.0, origin=(0, 0)), running(0.3, 0.2), 0.0, 30.0
+    )
     at = np.array(laying.units)[:, :2]
     turn = math.radians(30.0)
     along = at @ [math.cos(turn), math.sin(turn)]
@@ -184,8 +207,10 @@ def test_units_lie_on_the_pattern_of_the_stated_shift(bond):
     multiples = steps @ np.linalg.inv(bond.lattice(0.008))
     on_pattern = np.all(np.abs(multiples - np.round(multiples)) < 1e-7, axis=2)
     assert np.all(on_pattern.any(axis=1))
-    assert laid_by_covers(POTTED.buffer(3 * FIT_M), bond, 0.008,
-                          np.array(laying.shift_m)) == laying.count
+    assert (
+        laid_by_covers(POTTED.buffer(3 * FIT_M), bond, 0.008, np.array(laying.shift_m))
+        == laying.count
+    )
 
 
 def test_turned_units_of_a_herringbone():
@@ -216,19 +241,30 @@ def test_a_direction_that_is_no_number_is_refused():
 
 def test_rings_that_touch_in_a_point_stay_usable_when_turned():
     # found by the laws: a hole's corner lies on the outline, and a rounding makes it cross
-    region = Polygon([(0.3125, 0), (0, -0.4375), (-0.3125, 0), (0, 0.3125)],
-                     [[(0.15625, 0.15625), (0.05, 0.1), (0.1, 0.0)]])
-    angles = [angle for angle in range(90)
-              if affinity.rotate(region, angle, origin=(0, 0)).is_valid]
-    crossing = [angle for angle in range(90)
-                if not affinity.rotate(region, -angle, origin=(0, 0)).is_valid]
+    region = Polygon(
+        [(0.3125, 0), (0, -0.4375), (-0.3125, 0), (0, 0.3125)],
+        [[(0.15625, 0.15625), (0.05, 0.1), (0.1, 0.0)]],
+    )
+    angles = [
+        angle for angle in range(90) if affinity.rotate(region, angle, origin=(0, 0)).is_valid
+    ]
+    crossing = [
+        angle for angle in range(90) if not affinity.rotate(region, -angle, origin=(0, 0)).is_valid
+    ]
     assert crossing
     for angle in crossing:
         assert best_shift(region, stack(0.1, 0.1), 0.0, angle).proven
-    counts = {best_shift(affinity.rotate(region, angle, origin=(0, 0)), stack(0.1, 0.1), 0.0,
-                         angle).count for angle in angles}
-    grid = [laid_by_covers(region, stack(0.1, 0.1), 0.0, np.array([x, y]) / 400)
-            for x in range(40) for y in range(40)]
+    counts = {
+        best_shift(
+            affinity.rotate(region, angle, origin=(0, 0)), stack(0.1, 0.1), 0.0, angle
+        ).count
+        for angle in angles
+    }
+    grid = [
+        laid_by_covers(region, stack(0.1, 0.1), 0.0, np.array([x, y]) / 400)
+        for x in range(40)
+        for y in range(40)
+    ]
     assert counts == {max(grid)}
 
 
@@ -258,20 +294,35 @@ def test_nothing_above_the_best_is_found_and_that_is_proven():
 
 def test_a_corner_where_two_pieces_of_ground_meet_counts_once():
     # found by the laws: the deepest place of 7 units is such a corner, and was taken for 8
-    region = Polygon([(0.3125, 0), (0.59375, 1.0284051669940208), (-0.15625, 0.2706329386826371),
-                      (-0.4375, 0), (-0.15625, -0.270632938682637), (0.15625, -0.270632938682637)])
+    region = Polygon(
+        [
+            (0.3125, 0),
+            (0.59375, 1.0284051669940208),
+            (-0.15625, 0.2706329386826371),
+            (-0.4375, 0),
+            (-0.15625, -0.270632938682637),
+            (0.15625, -0.270632938682637),
+        ]
+    )
     laying = best_shift(region, herringbone(0.25, 0.125), 0.0234)
     assert (laying.count, laying.proven) == (7, True)
 
 
 def test_ground_on_both_sides_of_a_slanting_slot_counts_once():
     # at the slot's tip a slab of any height lets the ground on either side claim one point
-    slotted = Polygon([(0, 0), (2, 0), (2, 1.5), (1.0834, 1.5), (0.9551, 1.0011), (1.0644, 1.5),
-                       (0, 1.5)])
+    slotted = Polygon(
+        [(0, 0), (2, 0), (2, 1.5), (1.0834, 1.5), (0.9551, 1.0011), (1.0644, 1.5), (0, 1.5)]
+    )
     edges = edges_of([slotted], np.zeros((1, 2)), rows_of(np.eye(2)))
-    depth = {shift: runs_at(edges, shift, 0.0).count()
-             for shift in np.random.default_rng(1).uniform(0, 1, (2000, 2)).round(6)
-             .view("f8,f8").ravel().tolist()}
+    depth = {
+        shift: runs_at(edges, shift, 0.0).count()
+        for shift in np.random.default_rng(1)
+        .uniform(0, 1, (2000, 2))
+        .round(6)
+        .view("f8,f8")
+        .ravel()
+        .tolist()
+    }
     found = deepest(edges, 0.0, 1e-5, lambda shift: runs_at(edges, shift, 0.0).count())
     assert (found.depth, found.proven) == (max(depth.values()), True)
 
@@ -305,9 +356,13 @@ class TestBestLaying:
     def test_it_is_the_best_of_all_it_tries(self):
         bonds = [stack(0.31, 0.17), running(0.31, 0.17, 0.3)]
         best = best_laying(POTTED, bonds, 0.01)
-        counts = [best_shift(POTTED, version, 0.01, angle + turn).count
-                  for angle in directions(POTTED) for bond in bonds
-                  for version in (bond, bond.mirrored()) for turn in (0, 90, 180, 270)]
+        counts = [
+            best_shift(POTTED, version, 0.01, angle + turn).count
+            for angle in directions(POTTED)
+            for bond in bonds
+            for version in (bond, bond.mirrored())
+            for turn in (0, 90, 180, 270)
+        ]
         assert best.count == max(counts) > min(counts)
         assert best.proven
 

@@ -34,8 +34,12 @@ def found(beds, rule, spec=YARD, board=None, plants=()):
 
 
 def box(width, length=3.0, x=3.0, y=3.0, **more):
-    return bed("b", [(x, y), (x + width, y), (x + width, y + length), (x, y + length)],
-               edging=more.pop("edging", None), **more)
+    return bed(
+        "b",
+        [(x, y), (x + width, y), (x + width, y + length), (x, y + length)],
+        edging=more.pop("edging", None),
+        **more,
+    )
 
 
 # ---- reach ---------------------------------------------------------------------------------
@@ -77,13 +81,19 @@ def test_a_bed_between_two_others_is_reached_from_its_ends():
     assert not found(beds[:1], "bed-reach")
 
 
-@pytest.mark.parametrize(("outline", "access", "reach"), [
-    (shapely.box(0, 0, 4, 2), shapely.box(0, 0, 4, 2).exterior, 1.0),
-    (shapely.box(0, 0, 4, 2), shapely.LineString([(0, 0), (4, 0)]), 2.0),
-    (shapely.box(0, 0, 4, 2), shapely.LineString([(0, 0), (0, 2)]), 4.0),
-    (shapely.Polygon([(0, 0), (4, 0), (0, 3)]),
-     shapely.Polygon([(0, 0), (4, 0), (0, 3)]).exterior, 1.0),
-])
+@pytest.mark.parametrize(
+    ("outline", "access", "reach"),
+    [
+        (shapely.box(0, 0, 4, 2), shapely.box(0, 0, 4, 2).exterior, 1.0),
+        (shapely.box(0, 0, 4, 2), shapely.LineString([(0, 0), (4, 0)]), 2.0),
+        (shapely.box(0, 0, 4, 2), shapely.LineString([(0, 0), (0, 2)]), 4.0),
+        (
+            shapely.Polygon([(0, 0), (4, 0), (0, 3)]),
+            shapely.Polygon([(0, 0), (4, 0), (0, 3)]).exterior,
+            1.0,
+        ),
+    ],
+)
 def test_the_farthest_spot(outline, access, reach):
     # a rectangle's middle line; the 3-4-5 triangle's inscribed circle has radius 1
     lines = shapely.MultiLineString([list(access.coords)])
@@ -93,21 +103,34 @@ def test_the_farthest_spot(outline, access, reach):
 # ---- depth ---------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("depth_m", "speaks"), [
-    (0.05, False), (0.0499, True), (published("M11")[2] * INCH, False),
-    (published("M11")[2] * INCH + 1e-4, True), (published("M11")[1] * INCH, False),
-    (published("M11")[1] * INCH - 0.001, True)])
+@pytest.mark.parametrize(
+    ("depth_m", "speaks"),
+    [
+        (0.05, False),
+        (0.0499, True),
+        (published("M11")[2] * INCH, False),
+        (published("M11")[2] * INCH + 1e-4, True),
+        (published("M11")[1] * INCH, False),
+        (published("M11")[1] * INCH - 0.001, True),
+    ],
+)
 def test_mulch_two_to_four_inches_deep(depth_m, speaks):
     # M11: NJ DEP Parks & Forestry: clear 6 in, depth 2-4 in; 50 mm stands for 2 in
     assert published("M11") == [6, 2, 4]
     assert bool(found([box(1, mulch=Layer("bark", depth_m))], "mulch-depth")) is speaks
 
 
-@pytest.mark.parametrize(("soil_m", "mulch_m", "speaks"), [
-    (0.07, 0.07, False), (0.07, 0.0701, True), (0.14, None, False), (0.141, None, True)])
+@pytest.mark.parametrize(
+    ("soil_m", "mulch_m", "speaks"),
+    [(0.07, 0.07, False), (0.07, 0.0701, True), (0.14, None, False), (0.141, None, True)],
+)
 def test_fill_no_higher_than_the_board(soil_m, mulch_m, speaks):
-    spec = box(1, edging="pine", layers=(Layer("soil", soil_m),),
-               mulch=Layer("bark", mulch_m) if mulch_m else None)
+    spec = box(
+        1,
+        edging="pine",
+        layers=(Layer("soil", soil_m),),
+        mulch=Layer("bark", mulch_m) if mulch_m else None,
+    )
     assert bool(found([spec], "fill-height", board=pine(height_m=0.14))) is speaks
     without = box(1, layers=spec.layers, mulch=spec.mulch)
     assert not found([without], "fill-height")
@@ -143,6 +166,11 @@ def test_every_finding_can_be_acted_on():
     spec = box(3, edging="pine", mulch=Layer("bark", 0.2))
     plan = make_plan(garden(YARD, [spec], plants=plants, materials=GOODS))
     assert {f.rule for f in plan.findings} == {
-        "bed-reach", "mulch-depth", "fill-height", "mulch-on-stem", "stem-clearance"}
+        "bed-reach",
+        "mulch-depth",
+        "fill-height",
+        "mulch-on-stem",
+        "stem-clearance",
+    }
     for finding in plan.findings:
         assert all((finding.where, finding.figure, finding.limit, finding.source, finding.remedy))

@@ -37,8 +37,9 @@ def published(row):
 
 def findings(rule, beds=(), gates=(), paths=None, **more):
     paths = paths or [PathSpec("walk", Rest())]
-    plan = make_plan(garden(YARD, beds, paths, gates=tuple(gates),
-                            materials={"rock": ROCK}, **more))
+    plan = make_plan(
+        garden(YARD, beds, paths, gates=tuple(gates), materials={"rock": ROCK}, **more)
+    )
     return [finding for finding in plan.findings if finding.rule == rule]
 
 
@@ -62,9 +63,17 @@ def test_a_bed_across_a_gate(end_x, severity):
     assert [finding.severity for finding in found] == ([severity] if severity else [])
 
 
-@pytest.mark.parametrize(("changes", "gap", "edging", "speaks"), [
-    ({}, None, "pine", True), ({"opens": "out"}, None, "pine", False), ({}, 0.14, "pine", False),
-    ({}, 0.139, "pine", True), ({}, None, None, False), ({"hinge": "B"}, None, "pine", False)])
+@pytest.mark.parametrize(
+    ("changes", "gap", "edging", "speaks"),
+    [
+        ({}, None, "pine", True),
+        ({"opens": "out"}, None, "pine", False),
+        ({}, 0.14, "pine", False),
+        ({}, 0.139, "pine", True),
+        ({}, None, None, False),
+        ({"hinge": "B"}, None, "pine", False),
+    ],
+)
 def test_a_leaf_clears_the_boards(changes, gap, edging, speaks):
     # hinged towards A at x = 3 and opening in, the leaf sweeps x 3 to 4.2; the bed stands at its
     # far quarter, which the other hinge leaves free
@@ -73,9 +82,15 @@ def test_a_leaf_clears_the_boards(changes, gap, edging, speaks):
     assert bool(findings("gate-swing", [spec], [gate], board=pine(height_m=0.14))) is speaks
 
 
-@pytest.mark.parametrize(("at", "opens", "speaks"), [
-    ((3.4, 0.5), "in", True), ((3.4, 0.5), "out", False), ((3.1, 1.25), "in", False),
-    ((4.15, 1.0), "in", False)])
+@pytest.mark.parametrize(
+    ("at", "opens", "speaks"),
+    [
+        ((3.4, 0.5), "in", True),
+        ((3.4, 0.5), "out", False),
+        ((3.1, 1.25), "in", False),
+        ((4.15, 1.0), "in", False),
+    ],
+)
 def test_a_leaf_clears_the_stems(at, opens, speaks):
     gate = replace(GATE, opens=opens)
     assert bool(findings("gate-swing", gates=[gate], plants=(Plant("p", at),))) is speaks
@@ -84,8 +99,10 @@ def test_a_leaf_clears_the_stems(at, opens, speaks):
 # ---- clear width ---------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("under_m", "severity"), [
-    (0, None), (-0.05, None), (0.005, "warning"), (0.4, "warning"), (0.9144, "error")])
+@pytest.mark.parametrize(
+    ("under_m", "severity"),
+    [(0, None), (-0.05, None), (0.005, "warning"), (0.4, "warning"), (0.9144, "error")],
+)
 def test_the_walk_between_two_gates_is_wide_enough(under_m, severity):
     # E03: ABA/ADA Standards 403.5.1: 36 in clear
     throat = published("E03")[0] * INCH - under_m
@@ -121,15 +138,19 @@ def test_no_way_between_gates_is_grave():
 
 def paved(paver, joint=(0.003, 0.003), base=0.15):
     layers = (Layer("rock", base),) if base else ()
-    return {"paths": [PathSpec("walk", Rest(), paving=Paving("unit", joint_m=joint),
-                               layers=layers)], "pavers": {"unit": paver}}
+    return {
+        "paths": [PathSpec("walk", Rest(), paving=Paving("unit", joint_m=joint), layers=layers)],
+        "pavers": {"unit": paver},
+    }
 
 
 BLOCK = Paver("unit", 0.2, 0.1, 0.06)
 
 
-@pytest.mark.parametrize(("base_m", "speaks"), [
-    (published("A14")[0] * INCH, False), (published("A14")[0] * INCH - 1e-4, True), (0, True)])
+@pytest.mark.parametrize(
+    ("base_m", "speaks"),
+    [(published("A14")[0] * INCH, False), (published("A14")[0] * INCH - 1e-4, True), (0, True)],
+)
 def test_a_base_under_units_is_deep_enough(base_m, speaks):
     # A14: Interlocking Concrete Pavement Institute: 4 in for walks and patios
     assert bool(findings("base-depth", **paved(BLOCK, base=base_m))) is speaks
@@ -147,18 +168,21 @@ def test_small_units_are_thick_enough(thick_m, speaks):
     assert bool(findings("unit-thickness", **paved(unit))) is speaks
 
 
-@pytest.mark.parametrize(("size_in", "small"), [
-    ((4, 8), True), ((12, 12), False), ((10.1, 10), True), ((10.1, 10.01), False)])
+@pytest.mark.parametrize(
+    ("size_in", "small"),
+    [((4, 8), True), ((12, 12), False), ((10.1, 10), True), ((10.1, 10.01), False)],
+)
 def test_what_counts_as_a_small_unit(size_in, small):
     # A19 A20: ASTM C936, 5.1: face up to 101 in²; 4 × 8 is 32 in², a 12 in slab 144 in²
     assert published("A19")[0] == 101
-    unit = replace(BLOCK, length_m=size_in[1] * INCH, width_m=size_in[0] * INCH,
-                   thickness_m=0.03)
+    unit = replace(BLOCK, length_m=size_in[1] * INCH, width_m=size_in[0] * INCH, thickness_m=0.03)
     assert bool(findings("unit-thickness", **paved(unit))) is small
 
 
-@pytest.mark.parametrize(("joint_in", "speaks"), [
-    (1 / 16, False), (3 / 16, False), (1 / 16 - 0.001, True), (3 / 16 + 0.001, True), (0, True)])
+@pytest.mark.parametrize(
+    ("joint_in", "speaks"),
+    [(1 / 16, False), (3 / 16, False), (1 / 16 - 0.001, True), (3 / 16 + 0.001, True), (0, True)],
+)
 def test_joints_between_small_units(joint_in, speaks):
     # A16: Interlocking Concrete Pavement Institute: 1/16 to 3/16 in
     assert ROWS["A16"]["expected"] == "1/16 to 3/16"
@@ -198,8 +222,12 @@ def test_the_gravest_come_first():
 
 
 def topics(beds=(), paths=(), **more):
-    return [caution.topic for caution in make_plan(garden(
-        YARD, beds, paths, materials={"rock": ROCK}, **more)).cautions]
+    return [
+        caution.topic
+        for caution in make_plan(
+            garden(YARD, beds, paths, materials={"rock": ROCK}, **more)
+        ).cautions
+    ]
 
 
 def test_cautions_go_by_what_the_plan_holds():
@@ -208,7 +236,11 @@ def test_cautions_go_by_what_the_plan_holds():
     assert topics(plants=(Plant("p", (2, 2)),)) == ["codes", "roots"]
     assert topics([box(1, 1, 2, 2)]) == ["codes", "digging", "saw", "treated wood"]
     assert topics(paths=[PathSpec("p", Rest(), layers=(Layer("rock", 0.1),))]) == [
-        "codes", "digging", "dust", "drainage"]
+        "codes",
+        "digging",
+        "dust",
+        "drainage",
+    ]
 
 
 @pytest.mark.parametrize(("weight_kg", "speaks"), [(23.0, False), (23.1, True), (None, False)])

@@ -55,8 +55,9 @@ def test_boards_of_the_record_balance(plan):
         sawn = sorted(length for board in part["cuts"] for length in board["pieces_m"])
         assert sawn == pytest.approx(sorted(piece["long_m"] for piece in part["pieces"]), abs=3e-8)
         bought = sorted(b["stock_m"] for b in part["cuts"] if not b["on_hand"])
-        assert bought == pytest.approx(sorted(
-            row["stock_m"] for row in part["buy"] for _ in range(row["count"])))
+        assert bought == pytest.approx(
+            sorted(row["stock_m"] for row in part["buy"] for _ in range(row["count"]))
+        )
         assert part["lower_bound"] <= part["cost"] + 1e-6
         assert all(piece["short_m"] <= piece["long_m"] + 1e-12 for piece in part["pieces"])
     for bed, edged in zip(record(plan)["beds"], plan.edging, strict=True):
@@ -78,7 +79,8 @@ def test_fill_adds_up_and_the_order_covers_it(plan):
         assert total["in_place_m3"] <= total["loose_m3"] + 1e-12
     assert data["cost"] == pytest.approx(sum(line["cost"] or 0 for line in data["order"]))
     assert set(data["missing_prices"]) == {
-        line["item"] for line in data["order"] if line["cost"] is None}
+        line["item"] for line in data["order"] if line["cost"] is None
+    }
     boards = sum(line["cost"] for line in data["order"] if line["group"] == "Boards")
     assert boards == pytest.approx(sum(part["cost"] for part in data["edging"]))
 
@@ -86,7 +88,9 @@ def test_fill_adds_up_and_the_order_covers_it(plan):
 def test_every_plant_stands_in_its_bed(plans):
     rows = record(plans["five-sided-yard"])["plants"]
     assert {row["kind"]: row["bed"] for row in rows} == {
-        "damson": "damson bed", "medlar": "medlar ring"}
+        "damson": "damson bed",
+        "medlar": "medlar ring",
+    }
 
 
 def test_a_bare_garden_has_a_record_and_tables():
@@ -128,9 +132,18 @@ def test_findings_keep_their_source(plan):
     assert [row[-1] for row in findings_table(plan).rows] == [f.source for f in plan.findings]
 
 
-@pytest.mark.parametrize(("angle", "words"), [
-    (0, "along AB"), (180, "along AB"), (90, "square to AB"), (270.002, "square to AB"),
-    (45, "45.0°"), (225, "45.0°"), (0.01, "0.0°")])
+@pytest.mark.parametrize(
+    ("angle", "words"),
+    [
+        (0, "along AB"),
+        (180, "along AB"),
+        (90, "square to AB"),
+        (270.002, "square to AB"),
+        (45, "45.0°"),
+        (225, "45.0°"),
+        (0.01, "0.0°"),
+    ],
+)
 def test_directions_in_words(angle, words):
     plan = make_plan(garden(rectangle(4, 3), paths=()))
     assert direction_words(plan, angle) == words

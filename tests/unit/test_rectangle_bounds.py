@@ -61,14 +61,22 @@ def test_raster_is_the_two_pushes(side, unit):
             assert raster(side, extent, np.array(sizes)).tolist() == sorted(wanted)
 
 
-@pytest.mark.parametrize(("length", "width", "strip"), [
-    (length, width, strip) for strip in (2, 3, 4, 5) for length in range(strip, 12)
-    for width in range(strip, 12)])
+@pytest.mark.parametrize(
+    ("length", "width", "strip"),
+    [
+        (length, width, strip)
+        for strip in (2, 3, 4, 5)
+        for length in range(strip, 12)
+        for width in range(strip, 12)
+    ],
+)
 def test_strip_waste_cannot_be_avoided(length, width, strip):
     # colour the cells by diagonals: every strip takes one cell of each colour, so the rarest
     # colour bounds the strips; first principles
-    rarest = min(sum((x + y) % strip == k for x in range(length) for y in range(width))
-                 for k in range(strip))
+    rarest = min(
+        sum((x + y) % strip == k for x in range(length) for y in range(width))
+        for k in range(strip)
+    )
     assert strip_waste(length, width, strip) <= length * width - strip * rarest
 
 
@@ -77,8 +85,10 @@ def test_class_bound_is_never_worse_and_often_better_than_the_instance_s_own():
     for length in range(8, 40):
         for width in range(8, length + 1):
             shapes = critical_ratios(length, width, unit)
-            own, best = (barnes_bound(length, width, unit),
-                         class_bound(length, width, unit, shapes))
+            own, best = (
+                barnes_bound(length, width, unit),
+                class_bound(length, width, unit, shapes),
+            )
             assert best <= own
             better += best < own
     assert better > 20  # of 528
@@ -101,8 +111,10 @@ def test_table_agrees_with_the_bound_of_each_rectangle():
             assert table[i, j] == class_bound(length, width, unit, shapes)
 
 
-@pytest.mark.parametrize(("length", "width", "long", "short"), [
-    (22, 17, 5, 3), (43, 26, 7, 3), (37, 30, 8, 3), (26, 19, 7, 4)])
+@pytest.mark.parametrize(
+    ("length", "width", "long", "short"),
+    [(22, 17, 5, 3), (43, 26, 7, 3), (37, 30, 8, 3), (26, 19, 7, 4)],
+)
 def test_weights_prove_their_bound(length, width, long, short):
     model = cover_model(length, width, Unit(long, short))
     weights = weigh(model, 5.0)
@@ -113,14 +125,18 @@ def test_weights_prove_their_bound(length, width, long, short):
     assert weights.bound <= length * width // (long * short)
 
 
-@pytest.mark.parametrize(("length", "width", "long", "short", "most"), [
-    (11, 8, 3, 2, 14), (12, 9, 5, 3, 6), (13, 11, 4, 3, 11), (16, 11, 5, 4, 8)])
+@pytest.mark.parametrize(
+    ("length", "width", "long", "short", "most"),
+    [(11, 8, 3, 2, 14), (12, 9, 5, 3, 6), (13, 11, 4, 3, 11), (16, 11, 5, 4, 8)],
+)
 def test_search_finds_the_most_and_refutes_one_more(length, width, long, short, most):
     # `most` is what trying every whole-number place gives (tests/unit/test_rectangle_packing.py)
     model = cover_model(length, width, Unit(long, short))
-    even = Weights(np.full(model.points, 10, dtype=np.int64),
-                   np.array([10 * len(cells) for cells in model.cells]),
-                   10 * min(len(cells) for cells in model.cells))
+    even = Weights(
+        np.full(model.points, 10, dtype=np.int64),
+        np.array([10 * len(cells) for cells in model.cells]),
+        10 * min(len(cells) for cells in model.cells),
+    )
     # even weights are poor ones: the search itself has to do the work
     outcome, spots = search(model, even, most, perf_counter() + 20)
     assert (outcome, len(spots)) == ("found", most)

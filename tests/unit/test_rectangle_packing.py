@@ -58,8 +58,10 @@ def most_by_trying_all(length: int, width: int, a: int, b: int) -> int:
     return best(0, 0)
 
 
-@pytest.mark.parametrize(("a", "b"), [(2, 1), (3, 1), (3, 2), (4, 3), (5, 2), (5, 3), (5, 4),
-                                      (3, 3), (6, 5), (7, 2), (1, 4)])
+@pytest.mark.parametrize(
+    ("a", "b"),
+    [(2, 1), (3, 1), (3, 2), (4, 3), (5, 2), (5, 3), (5, 4), (3, 3), (6, 5), (7, 2), (1, 4)],
+)
 def test_count_is_the_best_of_all_whole_number_packings(a, b):
     small = a * b <= 4  # many small units make trying all slow
     for width in range(1, 8 if small else 9):
@@ -94,8 +96,11 @@ def test_units_lie_inside_and_apart(length, width, unit):
 def test_swapping_sides_and_changing_the_measure_change_nothing(length, width, unit, factor):
     if length * width <= 60 * unit[0] * unit[1]:
         first = pack_rectangle(length, width, *unit)
-        others = [pack_rectangle(width, length, *unit), pack_rectangle(length, width, *unit[::-1]),
-                  pack_rectangle(*(factor * side for side in (length, width, *unit)))]
+        others = [
+            pack_rectangle(width, length, *unit),
+            pack_rectangle(length, width, *unit[::-1]),
+            pack_rectangle(*(factor * side for side in (length, width, *unit))),
+        ]
         assert {(p.count, p.upper_bound) for p in others} == {(first.count, first.upper_bound)}
 
 
@@ -119,12 +124,15 @@ def test_one_row_is_plain_division(length, unit):
         assert pack_rectangle(length, short, *unit).count == length // long
 
 
-@pytest.mark.parametrize(("length", "width", "unit", "count"), [
-    (40 * 480, 36 * 10, (80, 40), 40 * 480 * 36 * 10 // 3200),  # 4 × 8 in, no waste
-    (1000, 900, (7, 3), 42857),           # the area bound is met
-    (10**9, 10**9, (10**7, 3 * 10**6), 33333),  # nanometres or inches, the work is the same
-    (12_192_000, 1_219_200, (406_400, 406_400), 90),  # squares: 30 × 3
-])
+@pytest.mark.parametrize(
+    ("length", "width", "unit", "count"),
+    [
+        (40 * 480, 36 * 10, (80, 40), 40 * 480 * 36 * 10 // 3200),  # 4 × 8 in, no waste
+        (1000, 900, (7, 3), 42857),  # the area bound is met
+        (10**9, 10**9, (10**7, 3 * 10**6), 33333),  # nanometres or inches, the work is the same
+        (12_192_000, 1_219_200, (406_400, 406_400), 90),  # squares: 30 × 3
+    ],
+)
 def test_long_walks_and_fine_measures(length, width, unit, count):
     packing = pack_rectangle(length, width, *unit)
     assert packing.proven
@@ -164,14 +172,17 @@ def test_a_strip_of_whole_periods_is_filled_without_waste():
     assert surplus(1000, unit) == (1000 // 15 - 3) * 15
 
 
-@pytest.mark.parametrize(("sides", "said"), [
-    ((0, 5, 3, 2), "length must be a whole number above 0, not 0"),
-    ((5, -1, 3, 2), "width must be a whole number above 0, not -1"),
-    ((5, 5, 3.0, 2), "unit length must be a whole number above 0, not 3.0"),
-    ((5, 5, 3, True), "unit width must be a whole number above 0, not True"),
-    ((5, 5, 3, "2"), "unit width must be a whole number above 0, not '2'"),
-    ((10**6, 10**6, 3, 2), "lay it out in parts"),
-])
+@pytest.mark.parametrize(
+    ("sides", "said"),
+    [
+        ((0, 5, 3, 2), "length must be a whole number above 0, not 0"),
+        ((5, -1, 3, 2), "width must be a whole number above 0, not -1"),
+        ((5, 5, 3.0, 2), "unit length must be a whole number above 0, not 3.0"),
+        ((5, 5, 3, True), "unit width must be a whole number above 0, not True"),
+        ((5, 5, 3, "2"), "unit width must be a whole number above 0, not '2'"),
+        ((10**6, 10**6, 3, 2), "lay it out in parts"),
+    ],
+)
 def test_what_cannot_be_packed_is_said(sides, said):
     with pytest.raises(GeometryError) as caught:
         pack_rectangle(*sides)

@@ -52,8 +52,9 @@ def test_start_and_end_are_counted_the_way_the_side_is_named():
 
 
 def test_two_sides_are_mitred_at_their_corner():
-    assert same(placed(AlongSides(("BC", "CD"), 1)),
-                (8, 0), (8, 6), (0, 6), (0, 5), (7, 5), (7, 0))
+    assert same(
+        placed(AlongSides(("BC", "CD"), 1)), (8, 0), (8, 6), (0, 6), (0, 5), (7, 5), (7, 0)
+    )
 
 
 def test_three_sides():
@@ -90,15 +91,18 @@ def test_a_border_all_round_leaves_the_middle():
     assert len(outline.interiors) == 1
 
 
-@pytest.mark.parametrize(("shape", "says"), [
-    (AlongSides(("AB", "CD"), 1), "does not start where"),
-    (AlongSides(("AX",), 1), "no side is called 'AX'"),
-    (AlongSides(("AB",), 1, 5, 3), "leave nothing"),
-    (AlongSides(("AB", "BC"), 1, 8.5, 0), "leave nothing"),
-    (AlongSides(("AB", "BC", "CD", "DA"), 3.1), "fills the whole enclosure"),
-    (AlongSides(("AB",), 7), "crosses the fence"),
-    (AlongSides(("AB", "BC", "CD"), 3.5), "crosses or touches itself|crosses the fence"),
-])
+@pytest.mark.parametrize(
+    ("shape", "says"),
+    [
+        (AlongSides(("AB", "CD"), 1), "does not start where"),
+        (AlongSides(("AX",), 1), "no side is called 'AX'"),
+        (AlongSides(("AB",), 1, 5, 3), "leave nothing"),
+        (AlongSides(("AB", "BC"), 1, 8.5, 0), "leave nothing"),
+        (AlongSides(("AB", "BC", "CD", "DA"), 3.1), "fills the whole enclosure"),
+        (AlongSides(("AB",), 7), "crosses the fence"),
+        (AlongSides(("AB", "BC", "CD"), 3.5), "crosses or touches itself|crosses the fence"),
+    ],
+)
 def test_borders_that_cannot_be(shape, says):
     (fault,) = faults_of(shape)
     assert any(word in fault.got or word in fault.wanted for word in says.split("|"))
@@ -107,8 +111,10 @@ def test_borders_that_cannot_be(shape, says):
 # ---- rectangles, circles, polygons ---------------------------------------------------------
 
 
-@pytest.mark.parametrize(("square_to", "size"), [
-    (0.0, (3, 1)), (90.0, (1, 3)), ("AB", (3, 1)), ("BC", (1, 3)), ("CB", (1, 3)), (180, (3, 1))])
+@pytest.mark.parametrize(
+    ("square_to", "size"),
+    [(0.0, (3, 1)), (90.0, (1, 3)), ("AB", (3, 1)), ("BC", (1, 3)), ("CB", (1, 3)), (180, (3, 1))],
+)
 def test_a_rectangles_length_runs_as_it_is_told(square_to, size):
     west, south, east, north = placed(Rectangle((4, 3), (3, 1), square_to)).bounds
     assert (east - west, north - south) == pytest.approx(size)
@@ -135,8 +141,9 @@ def test_circles_stay_round_unless_the_board_is_stiff():
     assert len(boarded.outline.exterior.coords) - 1 == facet_count(1)
 
 
-@pytest.mark.parametrize(("radius", "sagitta"), [(0.3, 0.0127), (1, 0.0127), (2, 0.001),
-                                                 (0.01, 0.0127)])
+@pytest.mark.parametrize(
+    ("radius", "sagitta"), [(0.3, 0.0127), (1, 0.0127), (2, 0.001), (0.01, 0.0127)]
+)
 def test_facets_keep_within_their_sagitta(radius, sagitta):
     count = facet_count(radius, sagitta)
     off = radius * (1 - math.cos(math.pi / count))
@@ -214,8 +221,9 @@ def test_how_far_a_bed_crosses_is_told():
     assert "1' 7-11/16\" (500 mm)" in fault.got
 
 
-@pytest.mark.parametrize(("gap", "faulty"), [(0.01, False), (0, False), (-0.00005, False),
-                                             (-0.01, True)])
+@pytest.mark.parametrize(
+    ("gap", "faulty"), [(0.01, False), (0, False), (-0.00005, False), (-0.01, True)]
+)
 def test_beds_may_touch_and_not_overlap(gap, faulty):
     first, second = Rectangle((2, 3), (2, 2)), Rectangle((4 + gap, 3), (2, 2))
     faults = faults_of(first, second)
@@ -237,8 +245,12 @@ def test_ground_two_beds_overlap_by_a_hair_is_counted_once():
 
 
 def test_all_faults_come_at_once():
-    faults = faults_of(Rectangle((20, 20), (1, 1)), Rectangle((4, 3), (2, 2)),
-                       Rectangle((5, 3), (2, 2)), AlongSides(("XY",), 1))
+    faults = faults_of(
+        Rectangle((20, 20), (1, 1)),
+        Rectangle((4, 3), (2, 2)),
+        Rectangle((5, 3), (2, 2)),
+        AlongSides(("XY",), 1),
+    )
     assert {fault.path[1] for fault in faults} == {0, 2, 3}
 
 

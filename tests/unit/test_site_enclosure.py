@@ -47,32 +47,52 @@ def test_a_side_goes_by_either_name():
     assert made.side("AC") is None
 
 
-@pytest.mark.parametrize(("place", "point"), [
-    ((2.5, 1.5), (2.5, 1.5)), (SidePoint("AB", 0), (0, 0)), (SidePoint("AB", 5), (4, -3)),
-    (SidePoint("BA", 5), (0, 0)), (SidePoint("AB", 2.5), (2, -1.5)),
-    (SidePoint("AB", 2.5, 1), (2.6, -0.7)), (SidePoint("BA", 2.5, 1), (2.6, -0.7))])
+@pytest.mark.parametrize(
+    ("place", "point"),
+    [
+        ((2.5, 1.5), (2.5, 1.5)),
+        (SidePoint("AB", 0), (0, 0)),
+        (SidePoint("AB", 5), (4, -3)),
+        (SidePoint("BA", 5), (0, 0)),
+        (SidePoint("AB", 2.5), (2, -1.5)),
+        (SidePoint("AB", 2.5, 1), (2.6, -0.7)),
+        (SidePoint("BA", 2.5, 1), (2.6, -0.7)),
+    ],
+)
 def test_places_tied_to_a_side(place, point):
     assert locate(build_enclosure(fence(KITE)), place, ()) == pytest.approx(point)
 
 
-@pytest.mark.parametrize(("place", "says"), [
-    (SidePoint("AC", 1), "no side is called 'AC'"), (SidePoint("AB", 5.01), "side AB"),
-    (SidePoint("AB", -0.01), "side AB")])
+@pytest.mark.parametrize(
+    ("place", "says"),
+    [
+        (SidePoint("AC", 1), "no side is called 'AC'"),
+        (SidePoint("AB", 5.01), "side AB"),
+        (SidePoint("AB", -0.01), "side AB"),
+    ],
+)
 def test_places_off_the_fence(place, says):
     with pytest.raises(LayoutError, match=says):
         locate(build_enclosure(fence(KITE)), place, ("bed", 0))
 
 
-@pytest.mark.parametrize(("corners", "says"), [
-    ([], "0 corners"), ([("A", (0, 0)), ("B", (1, 0))], "2 corners"),
-    ([("A", (0, 0)), ("B", (4, 0)), ("C", (4, 0.00001)), ("D", (0, 4))], "C stands where B"),
-    ([("A", (0, 0)), ("B", (4, 4)), ("C", (4, 0)), ("D", (0, 4))], "crosses or touches"),
-    ([("A", (0, 0)), ("B", (4, 0)), ("C", (8, 0))], "on one line"),
-    ([("A", (0, 0)), ("B", (4, 0)), ("C", (8, 0)), ("D", (2, 0))], "crosses or touches|one line"),
-    ([("A", (0, 0)), ("B", (4, 0)), ("C", (2, 0)), ("D", (2, 3))], "one line|crosses"),
-    ([("A", (0, 0)), ("AA", (4, 0)), ("A", (4, 4))], "both be called"),
-    ([("A", (0, 0)), ("BC", (4, 0)), ("AB", (4, 4)), ("C", (0, 4))], "both be called 'ABC'"),
-])
+@pytest.mark.parametrize(
+    ("corners", "says"),
+    [
+        ([], "0 corners"),
+        ([("A", (0, 0)), ("B", (1, 0))], "2 corners"),
+        ([("A", (0, 0)), ("B", (4, 0)), ("C", (4, 0.00001)), ("D", (0, 4))], "C stands where B"),
+        ([("A", (0, 0)), ("B", (4, 4)), ("C", (4, 0)), ("D", (0, 4))], "crosses or touches"),
+        ([("A", (0, 0)), ("B", (4, 0)), ("C", (8, 0))], "on one line"),
+        (
+            [("A", (0, 0)), ("B", (4, 0)), ("C", (8, 0)), ("D", (2, 0))],
+            "crosses or touches|one line",
+        ),
+        ([("A", (0, 0)), ("B", (4, 0)), ("C", (2, 0)), ("D", (2, 3))], "one line|crosses"),
+        ([("A", (0, 0)), ("AA", (4, 0)), ("A", (4, 4))], "both be called"),
+        ([("A", (0, 0)), ("BC", (4, 0)), ("AB", (4, 4)), ("C", (0, 4))], "both be called 'ABC'"),
+    ],
+)
 def test_fences_that_cannot_be_drawn(corners, says):
     with pytest.raises(LayoutError, match=says):
         build_enclosure(EnclosureSpec(tuple(corners)))
@@ -102,11 +122,16 @@ def test_a_gate_hangs_where_it_is_hinged():
     assert swing.area == pytest.approx(math.pi * 1.44 / 4, rel=0.001)
 
 
-@pytest.mark.parametrize(("changes", "bounds"), [
-    ({"hinge": "B"}, [(1, 0, 2.2, 1.2)]), ({"opens": "out"}, [(1, -1.2, 2.2, 0)]),
-    ({"leaves": 2}, [(1, 0, 1.6, 0.6), (1.6, 0, 2.2, 0.6)]),
-    ({"leaves": 2, "opens": "out"}, [(1, -0.6, 1.6, 0), (1.6, -0.6, 2.2, 0)]),
-    ({"side": "BA"}, [(3.8, 0, 5, 1.2)])])
+@pytest.mark.parametrize(
+    ("changes", "bounds"),
+    [
+        ({"hinge": "B"}, [(1, 0, 2.2, 1.2)]),
+        ({"opens": "out"}, [(1, -1.2, 2.2, 0)]),
+        ({"leaves": 2}, [(1, 0, 1.6, 0.6), (1.6, 0, 2.2, 0.6)]),
+        ({"leaves": 2, "opens": "out"}, [(1, -0.6, 1.6, 0), (1.6, -0.6, 2.2, 0)]),
+        ({"side": "BA"}, [(3.8, 0, 5, 1.2)]),
+    ],
+)
 def test_where_leaves_sweep(changes, bounds):
     (placed,) = place_gates(build_enclosure(rectangle(6, 4)), [gate(**changes)])
     assert [swing.bounds for swing in placed.swings] == [pytest.approx(b) for b in bounds]
@@ -130,11 +155,18 @@ def test_leaves_that_open_in_stay_inside(clockwise):
         assert made.polygon.buffer(1e-9).covers(placed.swings[0])
 
 
-@pytest.mark.parametrize(("gates", "says"), [
-    ([gate(along_m=5.0)], "pass a corner"), ([gate(along_m=-0.1)], "pass a corner"),
-    ([gate(opening_m=6.2)], "6.2|6200 mm"), ([gate(side="AC")], "no side"),
-    ([gate(hinge="C")], "hinged towards 'C'"), ([gate(), gate(along_m=2.0)], "overlap"),
-    ([gate(), gate(side="BA", along_m=4.0, hinge="B")], "overlap")])
+@pytest.mark.parametrize(
+    ("gates", "says"),
+    [
+        ([gate(along_m=5.0)], "pass a corner"),
+        ([gate(along_m=-0.1)], "pass a corner"),
+        ([gate(opening_m=6.2)], "6.2|6200 mm"),
+        ([gate(side="AC")], "no side"),
+        ([gate(hinge="C")], "hinged towards 'C'"),
+        ([gate(), gate(along_m=2.0)], "overlap"),
+        ([gate(), gate(side="BA", along_m=4.0, hinge="B")], "overlap"),
+    ],
+)
 def test_gates_that_cannot_hang(gates, says):
     with pytest.raises(LayoutError, match=says):
         place_gates(build_enclosure(rectangle(6, 4)), gates)
@@ -177,9 +209,15 @@ def test_posts_beyond_their_side_are_all_told():
 
 
 def test_plants_outside_and_new_plants_in_no_bed():
-    layout = garden(rectangle(6, 4), plants=(
-        Plant("far", (9, 2)), Plant("new", (2, 2), existing=False), Plant("old", (3, 3)),
-        Plant("lost", SidePoint("AX", 1))))
+    layout = garden(
+        rectangle(6, 4),
+        plants=(
+            Plant("far", (9, 2)),
+            Plant("new", (2, 2), existing=False),
+            Plant("old", (3, 3)),
+            Plant("lost", SidePoint("AX", 1)),
+        ),
+    )
     faults = find_faults(layout)
     assert [fault.path[:2] for fault in faults] == [("plant", 0), ("plant", 3), ("plant", 1)]
     assert "9' 10-1/8\" (3000 mm) outside the fence" in faults[0].got

@@ -59,9 +59,16 @@ def test_where_walks_cross_the_earlier_keeps_the_crossing():
     assert areas([across, along])[0] == pytest.approx([6, 7])
 
 
-@pytest.mark.parametrize(("points", "width", "area"), [
-    (((1, 1), (5, 1)), 1, 4), (((1, 1), (1, 4), (4, 4)), 1, 6), (((1, 1), (1, 1), (5, 1)), 1, 4),
-    (((0, 3), (8, 3)), 0.5, 4), (((1, 1), (4, 4)), 0.5, 0.5 * math.hypot(3, 3))])
+@pytest.mark.parametrize(
+    ("points", "width", "area"),
+    [
+        (((1, 1), (5, 1)), 1, 4),
+        (((1, 1), (1, 4), (4, 4)), 1, 6),
+        (((1, 1), (1, 1), (5, 1)), 1, 4),
+        (((0, 3), (8, 3)), 0.5, 4),
+        (((1, 1), (4, 4)), 0.5, 0.5 * math.hypot(3, 3)),
+    ],
+)
 def test_walks_of_even_width(points, width, area):
     assert areas([Centerline(points, width)])[0] == pytest.approx([area])
 
@@ -73,19 +80,23 @@ def test_a_walk_meets_a_slanting_fence_over_its_whole_width():
     # from 3.5 to 4.5 across, under a line that rises by half: mean height 4
     assert area == pytest.approx(4)
     assert site.paths[0].area.intersection(site.enclosure.polygon.exterior).length == (
-        pytest.approx(1 + math.hypot(1, 0.5)))
+        pytest.approx(1 + math.hypot(1, 0.5))
+    )
 
 
-@pytest.mark.parametrize(("paths", "beds", "says"), [
-    ([Centerline(((1, 1), (1, 1)), 1)], [], "1 separate points"),
-    ([Centerline(((-5, 1), (4, 1)), 1)], [], "leaves the fence"),
-    ([Centerline(((1, 3), (7, 3)), 1)], [MIDDLE], "into bed 'middle'"),
-    ([Outline(((2, 2), (4, 2), (4, 4)))], [MIDDLE], "into bed 'middle'"),
-    ([Outline(((7, 2), (9, 2), (9, 4)))], [], "outside the fence"),
-    ([Outline(((1, 1), (3, 3), (3, 1), (1, 3)))], [], "crosses or touches"),
-    ([Rest(), Rest()], [], "no ground left"),
-    ([Centerline((SidePoint("AX", 1), (1, 1)), 1)], [], "no side is called"),
-])
+@pytest.mark.parametrize(
+    ("paths", "beds", "says"),
+    [
+        ([Centerline(((1, 1), (1, 1)), 1)], [], "1 separate points"),
+        ([Centerline(((-5, 1), (4, 1)), 1)], [], "leaves the fence"),
+        ([Centerline(((1, 3), (7, 3)), 1)], [MIDDLE], "into bed 'middle'"),
+        ([Outline(((2, 2), (4, 2), (4, 4)))], [MIDDLE], "into bed 'middle'"),
+        ([Outline(((7, 2), (9, 2), (9, 4)))], [], "outside the fence"),
+        ([Outline(((1, 1), (3, 3), (3, 1), (1, 3)))], [], "crosses or touches"),
+        ([Rest(), Rest()], [], "no ground left"),
+        ([Centerline((SidePoint("AX", 1), (1, 1)), 1)], [], "no side is called"),
+    ],
+)
 def test_paths_that_cannot_be(paths, beds, says):
     faults = faults_of(paths, beds)
     assert any(says in fault.got for fault in faults), faults

@@ -195,7 +195,6 @@ def test_trims_and_leftovers_are_checked_too():
         cut([7], [StockLength(10)], end_trim=2)
 
 
-
 # quick bounds reach 15.10 and heuristics 16.00: only the solver can tell
 NEEDS_SOLVER = [44, 68, 46, 22, 36, 52, 51, 45]
 

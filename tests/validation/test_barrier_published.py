@@ -9,13 +9,14 @@ from shapely.geometry import box
 
 from bedplan.takeoff.barrier import lay_strips
 
-FOOT_M = 0.3048   # International Yard and Pound agreement, 1959
+FOOT_M = 0.3048  # International Yard and Pound agreement, 1959
 INCH_M = 0.0254
 
 
 def bed_of_10_by_20_ft(lap_in: float):
-    return lay_strips(box(0, 0, 20 * FOOT_M, 10 * FOOT_M), roll_width_m=3 * FOOT_M,
-                      lap_m=lap_in * INCH_M)
+    return lay_strips(
+        box(0, 0, 20 * FOOT_M, 10 * FOOT_M), roll_width_m=3 * FOOT_M, lap_m=lap_in * INCH_M
+    )
 
 
 def test_ten_foot_bed_with_the_sewn_lap():

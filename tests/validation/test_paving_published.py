@@ -28,13 +28,16 @@ def test_four_by_eight_modules_come_at_four_and_a_half_to_the_square_foot(face_i
     assert upper_bound(walk, face_in[0] * INCH, face_in[1] * INCH, joint_m) >= 360
 
 
-@pytest.mark.parametrize(("face_in", "joint_in", "per_ft2", "within"), [
-    # exact arithmetic: 144 / (4.125 * 8.125)
-    ((8, 4), 1 / 8, 4.2965, 1e-4),
-    # US Navy Builder 3 & 2, NAVEDTRA 14045, brick estimating example: with a 1/2 in joint the
-    # face brick covers 2.75 x 8.5 in = 23.375 in2, 6.16 bricks to the square foot
-    ((8, 2.25), 1 / 2, 6.16, 0.005),
-])
+@pytest.mark.parametrize(
+    ("face_in", "joint_in", "per_ft2", "within"),
+    [
+        # exact arithmetic: 144 / (4.125 * 8.125)
+        ((8, 4), 1 / 8, 4.2965, 1e-4),
+        # US Navy Builder 3 & 2, NAVEDTRA 14045, brick estimating example: with a 1/2 in joint the
+        # face brick covers 2.75 x 8.5 in = 23.375 in2, 6.16 bricks to the square foot
+        ((8, 2.25), 1 / 2, 6.16, 0.005),
+    ],
+)
 def test_units_per_square_foot_with_a_joint(face_in, joint_in, per_ft2, within):
     bond = running(face_in[0] * INCH, face_in[1] * INCH)
     joint_m = joint_in * INCH

@@ -4,9 +4,13 @@ import pytest
 
 from bedplan.paving.rectangle import pack_rectangle
 
-INSTANCES = [tuple(map(int, line.split()))
-             for line in (Path(__file__).parents[1] / "data" / "rectangle_instances.txt")
-             .read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
+INSTANCES = [
+    tuple(map(int, line.split()))
+    for line in (Path(__file__).parents[1] / "data" / "rectangle_instances.txt")
+    .read_text(encoding="utf-8")
+    .splitlines()
+    if not line.startswith("#")
+]
 
 
 def assert_sound(packing, length, width, a, b):
@@ -34,9 +38,21 @@ def test_every_instance_of_the_sample_is_proven():
 # Rectangles that five-block cuts leave one unit short. Each count equals the area bound, so the
 # places themselves are the proof. L. Lins, S. Lins, R. Morabito, J. Oper. Res. Soc. 54, 2003
 # solve such cases by L-shaped cuts (the list is from memory, the counts are proven by area).
-@pytest.mark.parametrize("instance", [
-    (43, 26, 7, 3), (49, 28, 8, 3), (57, 34, 7, 4), (61, 35, 10, 3), (61, 38, 10, 3),
-    (63, 44, 8, 5), (67, 37, 11, 3), (67, 40, 11, 3), (74, 49, 11, 4), (106, 59, 13, 5)])
+@pytest.mark.parametrize(
+    "instance",
+    [
+        (43, 26, 7, 3),
+        (49, 28, 8, 3),
+        (57, 34, 7, 4),
+        (61, 35, 10, 3),
+        (61, 38, 10, 3),
+        (63, 44, 8, 5),
+        (67, 37, 11, 3),
+        (67, 40, 11, 3),
+        (74, 49, 11, 4),
+        (106, 59, 13, 5),
+    ],
+)
 def test_hard_rectangles_reach_the_area_bound(instance):
     length, width, a, b = instance
     packing = pack_rectangle(*instance, time_limit_s=20)
@@ -70,9 +86,17 @@ def most_by_constraints(length, width, a, b, target):
 
 
 # Rectangles where every linear bound allows one unit more than fits: only the search proves it.
-@pytest.mark.parametrize(("instance", "count"), [
-    ((37, 30, 8, 3), 45), ((32, 22, 5, 4), 34), ((40, 26, 7, 4), 36), ((32, 27, 5, 4), 42),
-    ((40, 33, 7, 4), 46), ((83, 46, 11, 7), 48)])
+@pytest.mark.parametrize(
+    ("instance", "count"),
+    [
+        ((37, 30, 8, 3), 45),
+        ((32, 22, 5, 4), 34),
+        ((40, 26, 7, 4), 36),
+        ((32, 27, 5, 4), 42),
+        ((40, 33, 7, 4), 46),
+        ((83, 46, 11, 7), 48),
+    ],
+)
 def test_where_linear_bounds_fail_the_search_proves(instance, count):
     packing = pack_rectangle(*instance, time_limit_s=20)
     assert (packing.count, packing.proven) == (count, True)

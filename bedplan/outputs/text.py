@@ -9,7 +9,7 @@ from rich import box
 from rich.console import Console
 from rich.table import Table as RichTable
 
-from bedplan.outputs.tables import Table
+from bedplan.outputs.table import Table
 
 
 def set_tables(made: Iterable[Table], width: int) -> str:

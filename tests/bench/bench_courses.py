@@ -18,9 +18,9 @@ from shapely import affinity
 from shapely.geometry import box
 
 from bedplan.paving import best_laying, best_shift, directions, running, stack, upper_bound
-from bedplan.paving.courses import best_courses, courses_along
-from bedplan.paving.bound_directions import direction_bound
 from bedplan.paving.bound_alike import line_bound
+from bedplan.paving.bound_directions import direction_bound
+from bedplan.paving.courses import best_courses, courses_along
 from bedplan.paving.shift import unit_places
 
 JOINT_M = 0.0095

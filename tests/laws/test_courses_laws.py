@@ -12,9 +12,9 @@ from shapely.geometry import Polygon
 from bedplan.geometry.erosion import erode, rectangle_kernel
 from bedplan.geometry.tolerance import FIT_M
 from bedplan.paving import best_shift, running, stack, upper_bound
-from bedplan.paving.courses import best_courses, courses_along
-from bedplan.paving.bound_directions import direction_bound
 from bedplan.paving.bound_alike import line_bound
+from bedplan.paving.bound_directions import direction_bound
+from bedplan.paving.courses import best_courses, courses_along
 
 SIXTEENTH = 1 / 16
 laws = settings(max_examples=60, deadline=None)

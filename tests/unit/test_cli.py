@@ -429,7 +429,7 @@ def test_as_a_program_it_ends_in_the_same_codes(layout):
 
 
 def test_a_bug_is_told_without_a_traceback(run, layout, monkeypatch, capsys):
-    def broken(_):
+    def broken(*_):
         message = "boom"
         raise RuntimeError(message)
 

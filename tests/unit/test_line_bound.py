@@ -14,9 +14,9 @@ from bedplan.errors import GeometryError
 from bedplan.geometry.erosion import erode, rectangle_kernel
 from bedplan.geometry.tolerance import FIT_M
 from bedplan.paving import upper_bound
-from bedplan.paving.courses import best_courses
-from bedplan.paving.bound_directions import direction_bound, held_in_all
 from bedplan.paving.bound_alike import line_bound
+from bedplan.paving.bound_directions import direction_bound, held_in_all
+from bedplan.paving.courses import best_courses
 
 INCH = 0.0254
 CROOKED = Polygon([(0, 0), (1.9, 0.2), (1.7, 1.0), (1.2, 0.9), (1.3, 1.7), (0.3, 1.5)])

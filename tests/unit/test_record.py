@@ -10,7 +10,9 @@ from gardens import garden, rectangle
 
 from bedplan import load_layout, make_plan
 from bedplan.outputs.record import record
-from bedplan.outputs.tables import direction_words, findings_table, order_table, tables
+from bedplan.outputs.tables import tables
+from bedplan.outputs.tables_ground import direction_words
+from bedplan.outputs.tables_order import findings_table, order_table
 from bedplan.outputs.text import set_tables
 from bedplan.units import format_length
 

@@ -1,0 +1,77 @@
+"""Commands about units: choices, choose (layer: cli)."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from bedplan.cli.options import LayoutFile, PathName, ShowIn
+from bedplan.cli.work import counted, print_tables, read_layout
+from bedplan.errors import GeometryError
+
+
+def choices(
+    layout: LayoutFile,
+    path: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="[PATH]", help="The name of a path; every paved path if none is given."
+        ),
+    ] = None,
+    show: ShowIn = None,
+) -> None:
+    """Compare every unit in every bond, path by path.
+
+    Count, bound, cover, joint, cost and weight of each, the most cover first.
+    """
+    from bedplan.outputs.tables_ground import choices_table
+    from bedplan.plan.choices import choices as compare
+    from bedplan.site import resolve
+
+    read = read_layout(layout, show)
+    site = resolve(read)
+    asked = [
+        walk
+        for walk in site.paths
+        if (walk.spec.paving if path is None else walk.spec.name == path)
+    ]
+    if not asked:
+        names = ", ".join(repr(walk.spec.name) for walk in site.paths) or "none"
+        wrong = f"no path called {path!r}" if path else "no path has pavers"
+        message = f"{layout}: {wrong}; the paths are {names}"
+        raise GeometryError(message)
+    print_tables(
+        [choices_table(walk.spec.name, compare(read, site, walk), read.show) for walk in asked]
+    )
+
+
+def choose(
+    layout: LayoutFile,
+    path: PathName,
+    pavers: Annotated[str | None, typer.Option(help="The unit to lay.")] = None,
+    bond: Annotated[str | None, typer.Option(help="The bond to lay it in.")] = None,
+    direction: Annotated[str | None, typer.Option(help="A side, degrees, or best.")] = None,
+) -> None:
+    """Write a unit, bond or direction into the layout file.
+
+    Only those values change; comments, order and every other byte stay. A choice that does not
+    work leaves the file as it was.
+    """
+    from bedplan.layout_file import parse_layout
+    from bedplan.layout_file.patch import with_values
+    from bedplan.outputs.files import replace_file
+    from bedplan.plan import make_plan
+
+    names = [spec.name for spec in read_layout(layout, None).paths]
+    if path not in names:
+        known = ", ".join(map(repr, names)) or "none"
+        message = f"{layout}: no path called {path!r}; the paths are {known}"
+        raise GeometryError(message)
+    wanted = {"pavers": pavers, "bond": bond, "direction": direction}
+    values = {key: value for key, value in wanted.items() if value is not None}
+    changed = with_values(layout.read_bytes(), "path", names.index(path), values)
+    plan = make_plan(parse_layout(changed.decode("utf-8-sig"), str(layout), layout.parent))
+    replace_file(layout, changed)
+    count = plan.walks[names.index(path)].count
+    typer.echo(f"{layout}: {path} changed; {counted(count, 'whole unit')} now.")

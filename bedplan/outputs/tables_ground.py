@@ -1,0 +1,149 @@
+"""Tables of the ground: areas, beds, paths, and the choices for a path (layer: outputs)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bedplan.outputs.table import Column, Row, Table, money, named
+from bedplan.plan import Plan, Walk
+from bedplan.plan.choices import Choice
+from bedplan.units import System, format_area, format_length, format_mass, format_volume
+
+
+def ground_table(plan: Plan, show: System) -> Table:
+    """Return how the ground inside the fence is shared out."""
+    site = plan.site
+    beds = sum(bed.outline.area for bed in site.beds)
+    paths = sum(path.area.area for path in site.paths)
+    rows = [
+        ("beds", beds),
+        ("paths", paths),
+        ("neither", float(site.spare.area)),
+        ("inside the fence", site.enclosure.area_m2),
+    ]
+    note = f"Fence line {format_length(site.enclosure.perimeter_m, show)} round."
+    return Table(
+        "Ground",
+        named("", "area", "share"),
+        tuple(
+            (name, format_area(area, show), f"{area / site.enclosure.area_m2:.0%}")
+            for name, area in rows
+        ),
+        note,
+    )
+
+
+def beds_table(plan: Plan, show: System) -> Table:
+    """Return the beds with their areas, edging and mulch."""
+    rows = []
+    for bed, edged in zip(plan.site.beds, plan.edging, strict=True):
+        mulch = [
+            line for line in plan.fill if line.where == bed.spec.name and line.kind == "mulch"
+        ]
+        rows.append(
+            (
+                bed.spec.name,
+                format_area(bed.outline.area, show),
+                format_area(edged.planting.area, show),
+                format_length(edged.length_m, show) if edged.runs else "none",
+                format_volume(mulch[0].loose_m3, show) if mulch else "none",
+            )
+        )
+    return Table("Beds", named("bed", "outline", "planting", "edging", "mulch"), tuple(rows))
+
+
+def paths_table(plan: Plan, show: System) -> Table:
+    """Return the paths with their units and the bounds beside them."""
+    rows = [_path_row(walk, plan, show) for walk in plan.walks]
+    note = (
+        "So turned: no layout of whole units all turned like these holds more. At all: no "
+        "layout of whole units whatever does. Open: joints and margins, filled with stone."
+        if any(walk.paver for walk in plan.walks)
+        else ""
+    )
+    return Table(
+        "Paths",
+        named(
+            "path",
+            "area",
+            "units",
+            "most so turned",
+            "most at all",
+            "bond",
+            "courses",
+            "joint",
+            "open",
+        ),
+        tuple(rows),
+        note,
+    )
+
+
+def _path_row(walk: Walk, plan: Plan, show: System) -> Row:
+    area = format_area(walk.path.area.area, show)
+    if walk.paver is None or walk.path.spec.paving is None:
+        return (walk.path.spec.name, area, *[""] * 7)
+    ways = list(
+        dict.fromkeys(direction_words(plan, laying.direction_deg) for laying in walk.layings)
+    )
+    return (
+        walk.path.spec.name,
+        area,
+        str(walk.count),
+        str(walk.line_bound),
+        str(walk.upper_bound),
+        walk.path.spec.paving.bond,
+        ", ".join(ways),
+        _joints(walk, show),
+        format_area(walk.open_area_m2, show),
+    )
+
+
+def _joints(walk: Walk, show: System) -> str:
+    return ", ".join(sorted({format_length(laying.joint_m, show, 32) for laying in walk.layings}))
+
+
+def direction_words(plan: Plan, direction_deg: float) -> str:
+    """Return a direction as ``along AB`` or ``square to AB`` where a side has it, else degrees."""
+    for side in plan.site.enclosure.sides:
+        apart = (direction_deg - side.direction_deg) % 180.0
+        if min(apart, 180.0 - apart) < 0.005:
+            return f"along {side.name}"
+        if abs(apart - 90.0) < 0.005:
+            return f"square to {side.name}"
+    return f"{direction_deg % 180.0:.1f}°"
+
+
+def choices_table(path: str, made: Sequence[Choice], show: System) -> Table:
+    """Return every unit and bond for one path side by side, the file's own marked."""
+    rows = tuple(
+        (
+            choice.paver,
+            choice.bond,
+            str(choice.walk.count),
+            str(choice.walk.line_bound),
+            f"{choice.cover:.0%}",
+            _joints(choice.walk, show),
+            money(choice.cost),
+            "no weight" if choice.weight_kg is None else format_mass(choice.weight_kg, show),
+            "in the file" if choice.chosen else "",
+        )
+        for choice in made
+    )
+    columns = (
+        Column("unit", "left"),
+        Column("bond", "left"),
+        Column("count"),
+        Column("most so turned"),
+        Column("cover"),
+        Column("joint"),
+        Column("cost"),
+        Column("weight"),
+        Column("", "left"),
+    )
+    return Table(
+        f"Choices for {path}",
+        columns,
+        rows,
+        "Cover: share of the path's ground under units. Cost: units to buy after those on hand.",
+    )

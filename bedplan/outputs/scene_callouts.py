@@ -18,7 +18,7 @@ from bedplan.edging.model import BedEdging
 from bedplan.geometry.lines import direction_deg, unit_vector
 from bedplan.model.layout import System
 from bedplan.model.site import PlacedBed, PlacedGate, PlacedPlant, Site
-from bedplan.outputs.labels import Candidate, Label
+from bedplan.outputs.label import Candidate, Label
 from bedplan.outputs.scene import Point
 from bedplan.outputs.scene_fence import fence_depth_mm
 from bedplan.outputs.scene_inner import size_words

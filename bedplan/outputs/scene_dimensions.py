@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from bedplan.geometry.lines import direction_deg, unit_vector
 from bedplan.model.layout import System
 from bedplan.model.site import Side, Site
-from bedplan.outputs.labels import Candidate, Label
+from bedplan.outputs.label import Candidate, Label
 from bedplan.outputs.scene import Mark, Point, Strokes
 from bedplan.outputs.scene_fence import fence_depth_mm
 from bedplan.outputs.scene_lettering import Line, block_size_mm, rectangle, upright

@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as ShapelyPoint
 
 from bedplan.model.site import PlacedGate, PlacedPlant, Side
-from bedplan.outputs.labels import Feature
+from bedplan.outputs.label import Feature
 from bedplan.outputs.scene import Point
 from bedplan.outputs.scene_dimensions import Measure
 from bedplan.outputs.scene_fence import fence_depth_mm

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from bedplan.model.layout import AlongSides, Circle, System
 from bedplan.model.site import PlacedBed
-from bedplan.outputs.labels import Label
+from bedplan.outputs.label import Label
 from bedplan.outputs.scene import Point
 from bedplan.outputs.scene_dimensions import inner_dimension
 from bedplan.outputs.scene_palette import BED_FILL, UNIT_FILL

@@ -29,6 +29,7 @@ PITCH_EM: Final = 1.24
 """From one baseline to the next."""
 
 _SAFETY: Final = 1.02
+# fmt: off - one number to a line would hide the module
 _REGULAR: Final = (
     318,
     401,
@@ -126,6 +127,8 @@ _REGULAR: Final = (
     636,
     838,
 )
+# fmt: on
+# fmt: off - one number to a line would hide the module
 _BOLD: Final = (
     348,
     456,
@@ -223,6 +226,7 @@ _BOLD: Final = (
     712,
     838,
 )
+# fmt: on
 _OTHER: Final = {
     "°": 500,
     "²": 438,

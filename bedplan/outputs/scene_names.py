@@ -21,7 +21,8 @@ from shapely.geometry.base import BaseGeometry
 
 from bedplan.geometry.lines import unit_vector
 from bedplan.geometry.polygons import parts
-from bedplan.outputs.labels import Candidate, Floats, Label
+from bedplan.outputs.label import Candidate, Label
+from bedplan.outputs.labels import Floats
 from bedplan.outputs.scene import Point
 from bedplan.outputs.scene_dimensions import led
 from bedplan.outputs.scene_lettering import (

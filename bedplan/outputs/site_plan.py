@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Final
 
 from shapely.geometry import MultiPoint, Polygon
 
-from bedplan.outputs.labels import Candidate, Label, as_placed, place
+from bedplan.outputs.label import Candidate, Label, as_placed
+from bedplan.outputs.labels import place
 from bedplan.outputs.scene import Mark, Scene, Shapes, enlarged
 from bedplan.outputs.scene_callouts import callouts
 from bedplan.outputs.scene_dimensions import (

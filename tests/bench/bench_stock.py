@@ -20,7 +20,7 @@ from random import Random
 from statistics import median
 from time import process_time
 
-import highspy  # noqa: TID253 - loaded first, so that no cut list pays for it
+import highspy  # loaded first, so that no cut list pays for it
 import numpy as np
 
 from bedplan.stock import StockLength, cut

@@ -7,7 +7,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bedplan.outputs.labels import Candidate, Feature, Label, place
+from bedplan.outputs.label import Candidate, Feature, Label
+from bedplan.outputs.labels import place
 from bedplan.outputs.scene import POINT_MM, Text
 from bedplan.outputs.scene_lettering import (
     block,

@@ -6,23 +6,20 @@ Public entry point: `make_plan`. A `Plan` is frozen and complete; outputs only r
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shapely.geometry.base import BaseGeometry
 
-from bedplan.edging import BedEdging, Piece, edge_beds
-from bedplan.errors import Finding, StockError
-from bedplan.geometry.polygons import minus, parts, union
+from bedplan.edging import BedEdging, edge_beds
+from bedplan.errors import Finding
+from bedplan.geometry.polygons import minus
 from bedplan.model.layout import Layout
-from bedplan.model.materials import Board, Fabric, StockItem
 from bedplan.model.site import Site
+from bedplan.plan.sawn import BarrierPlan, BoardPlan, plan_barriers, plan_boards
 from bedplan.plan.walk import FreeSearch, Walk, lay_walk
 from bedplan.practice import Caution, Subject, cautions, check
 from bedplan.site import resolve
-from bedplan.stock import CutPlan, StockLength, cut
-from bedplan.takeoff.barrier import StripLaying, lay_strips
-from bedplan.takeoff.barrier_pins import pin_count
 from bedplan.takeoff.fill import (
     FillLine,
     FillTotal,
@@ -32,26 +29,6 @@ from bedplan.takeoff.fill import (
     sum_by_material,
 )
 from bedplan.takeoff.order import Needs, Order, make_order
-from bedplan.units import nanometres
-
-
-@dataclass(frozen=True)
-class BoardPlan:
-    """All pieces of one kind of board and how they are cut."""
-
-    board: Board
-    pieces: tuple[Piece, ...]
-    cut: CutPlan
-
-
-@dataclass(frozen=True)
-class BarrierPlan:
-    """All strips of one fabric, area by area, and how they are cut from rolls."""
-
-    fabric: Fabric
-    layings: tuple[StripLaying, ...]
-    cut: CutPlan
-    pins: int | None
 
 
 @dataclass(frozen=True)
@@ -92,9 +69,9 @@ def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
     """
     site = resolve(layout)
     edging = edge_beds(site, layout.boards)
-    boards = tuple(_plan_boards(layout, edging))
+    boards = tuple(plan_boards(layout, edging))
     walks = tuple(lay_walk(layout, site, path, search or FreeSearch()) for path in site.paths)
-    barriers = tuple(_plan_barriers(layout, site, edging))
+    barriers = tuple(plan_barriers(layout, site, edging))
     fill = tuple(_fill(layout, site, edging, walks))
     totals = tuple(sum_by_material(fill))
     units: dict[str, int] = defaultdict(int)
@@ -126,86 +103,6 @@ def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
         findings,
         cautions(subject),
     )
-
-
-def _plan_boards(layout: Layout, edging: Sequence[BedEdging]) -> Iterator[BoardPlan]:
-    for name, board in layout.boards.items():
-        pieces = tuple(piece for bed in edging for piece in bed.pieces if piece.board == name)
-        if pieces:
-            yield BoardPlan(
-                board,
-                pieces,
-                cut(
-                    [nanometres(piece.long_m) for piece in pieces],
-                    _stock(board.stock),
-                    nanometres(board.kerf_m),
-                    end_trim=nanometres(board.end_trim_m),
-                    on_hand=[nanometres(length) for length in board.on_hand_m],
-                ),
-            )
-
-
-def _stock(items: Iterable[StockItem]) -> list[StockLength]:
-    return [StockLength(nanometres(item.length_m), item.price, item.limit) for item in items]
-
-
-def _plan_barriers(
-    layout: Layout, site: Site, edging: Sequence[BedEdging]
-) -> Iterator[BarrierPlan]:
-    for name, fabric in layout.fabrics.items():
-        covered = _barrier_areas(name, site, edging)
-        if not covered:
-            continue
-        longest_m = max(
-            (*(item.length_m for item in fabric.rolls), *fabric.on_hand_m), default=0.0
-        )
-        if longest_m <= 0.0:
-            message = f"fabric {name!r} has no roll on sale and none on hand"
-            raise StockError(message)
-        layings = tuple(
-            lay_strips(
-                area,
-                roll_width_m=fabric.width_m,
-                lap_m=fabric.lap_m,
-                turn_up_m=fabric.turn_up_m,
-                longest_m=longest_m,
-            )
-            for area in covered
-        )
-        lengths = [
-            nanometres(length)
-            for laying in layings
-            for strip in laying.strips
-            for length in strip.pieces_m
-        ]
-        pins = (
-            sum(pin_count(laying, fabric.pin_every_m) for laying in layings)
-            if fabric.pin_every_m
-            else None
-        )
-        yield BarrierPlan(
-            fabric,
-            layings,
-            cut(
-                lengths,
-                _stock(fabric.rolls),
-                on_hand=[nanometres(length) for length in fabric.on_hand_m],
-            ),
-            pins,
-        )
-
-
-def _barrier_areas(name: str, site: Site, edging: Sequence[BedEdging]) -> list[BaseGeometry]:
-    """Return the grounds a fabric covers: walks that touch as one, and each bed by itself."""
-    walks = [path.area for path in site.paths if path.spec.barrier == name]
-    grounds: list[BaseGeometry] = list(parts(union(walks))) if walks else []
-    grounds += [
-        part
-        for bed, edged in zip(site.beds, edging, strict=True)
-        if bed.spec.barrier == name
-        for part in parts(edged.planting)
-    ]
-    return grounds
 
 
 def _fill(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated
 
 import typer
@@ -68,10 +69,24 @@ def choose(
         known = ", ".join(map(repr, names)) or "none"
         message = f"{layout}: no path called {path!r}; the paths are {known}"
         raise GeometryError(message)
-    wanted = {"pavers": pavers, "bond": bond, "direction": direction}
+    wanted = {"pavers": pavers, "bond": bond, "direction": _degrees(direction)}
     values = {key: value for key, value in wanted.items() if value is not None}
+    if not values:
+        message = "nothing to change: give --pavers, --bond or --direction"
+        raise GeometryError(message)
     changed = with_values(layout.read_bytes(), "path", names.index(path), values)
     plan = make_plan(parse_layout(changed.decode("utf-8-sig"), str(layout), layout.parent))
-    replace_file(layout, changed)
     count = plan.walks[names.index(path)].count
+    if not count:
+        message = f"{layout}: no whole unit fits into {path!r} so; nothing was changed"
+        raise GeometryError(message)
+    replace_file(layout, changed)
     typer.echo(f"{layout}: {path} changed; {counted(count, 'whole unit')} now.")
+
+
+def _degrees(direction: str | None) -> str | float | None:
+    """Return a direction given in plain degrees as the number it is."""
+    if direction is None or not re.fullmatch(r"[-+]?\d+(\.\d+)?", direction.strip(), re.ASCII):
+        return direction
+    degrees = float(direction)
+    return int(degrees) if degrees.is_integer() else degrees

@@ -35,7 +35,8 @@ def with_values(text: bytes, kind: str, row: int, values: Mapping[str, str | flo
     Raises
     ------
     LayoutError
-        If the table is not written as ``[[kind]]``, so that there is no line to change.
+        If the table is not written as ``[[kind]]``, so that there is no line to change, or a
+        value cannot be written in TOML.
 
     Examples
     --------
@@ -50,9 +51,17 @@ def with_values(text: bytes, kind: str, row: int, values: Mapping[str, str | flo
         changed = changed[:start] + new + changed[end:]
     meant = tomllib.loads(text.removeprefix(b"\xef\xbb\xbf").decode())
     meant[kind][row] |= dict(values)
-    if tomllib.loads(changed.removeprefix(b"\xef\xbb\xbf").decode()) != meant:
+    if not _says(changed, meant):
         raise _unchangeable(kind, row)
     return changed
+
+
+def _says(text: bytes, meant: dict[str, Any]) -> bool:
+    """Tell whether a text is TOML and holds just what is meant."""
+    try:
+        return tomllib.loads(text.removeprefix(b"\xef\xbb\xbf").decode()) == meant
+    except ValueError:  # no TOML, or no UTF-8
+        return False
 
 
 def _unchangeable(kind: str, row: int) -> LayoutError:
@@ -77,12 +86,17 @@ def _table(text: bytes, kind: str, row: int) -> Node:
     found = [
         node
         for node in root.named_children
-        if node.type == "table_array_element"
-        and (node.named_children[0].text or b"").decode() == kind
+        if node.type == "table_array_element" and _name(node.named_children[0]) == kind
     ]
     if row >= len(found):
         raise _unchangeable(kind, row)
     return found[row]
+
+
+def _name(key: Node) -> str:
+    """Return a key as TOML reads it, without its quotes; a dotted one as it is written."""
+    written = (key.text or b"").decode()
+    return next(iter(tomllib.loads(f"{written} = 0"))) if key.type == "quoted_key" else written
 
 
 def _changes(
@@ -90,12 +104,10 @@ def _changes(
 ) -> list[tuple[int, int, bytes]]:
     """Return the spans to replace: values that are there, and one place for all new keys."""
     pairs = {
-        (pair.named_children[0].text or b"").decode(): pair
-        for pair in table.named_children
-        if pair.type == "pair"
+        _name(pair.named_children[0]): pair for pair in table.named_children if pair.type == "pair"
     }
     changes = []
-    new_lines = b""
+    new_lines = []
     for key, value in values.items():
         written = _written(value)
         if key in pairs:
@@ -103,18 +115,28 @@ def _changes(
             if old.text != written:
                 changes.append((old.start_byte, old.end_byte, written))
         else:
-            new_lines += key.encode() + b" = " + written + _line_end(text)
+            new_lines.append(key.encode() + b" = " + written)
     if new_lines:
-        first = next(iter(pairs.values()))
-        after = text.find(b"\n", first.end_byte)
-        at = len(text) if after < 0 else after + 1
-        changes.append((at, at, new_lines if after >= 0 else _line_end(text) + new_lines))
+        # a table without keys of its own has its heading alone
+        first = next(iter(pairs.values()), table.named_children[0])
+        changes.append(_inserted(text, first.end_byte, new_lines))
     return changes
 
 
+def _inserted(text: bytes, after: int, lines: list[bytes]) -> tuple[int, int, bytes]:
+    """Return the change that puts lines below the line of a place, a last line left unended."""
+    at = text.find(b"\n", after) + 1
+    if not at:
+        return len(text), len(text), b"".join(_line_end(text) + line for line in lines)
+    end = b"\r\n" if text[:at].endswith(b"\r\n") else b"\n"
+    return at, at, b"".join(line + end for line in lines)
+
+
 def _written(value: str | float) -> bytes:
-    shown: Any = json.dumps(value, ensure_ascii=False)
-    return str(shown).encode()
+    """Return a value in TOML: as in JSON, but for one sign that TOML wants escaped."""
+    shown = json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    # a text that is no Unicode is found when the changed file is read again
+    return shown.encode(errors="surrogatepass")
 
 
 def _line_end(text: bytes) -> bytes:

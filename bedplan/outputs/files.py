@@ -6,6 +6,7 @@ Public entry points: `write_new`, `replace_file`.
 from __future__ import annotations
 
 import os
+import stat
 import tempfile
 from pathlib import Path
 
@@ -33,18 +34,22 @@ def write_new(path: Path, data: bytes) -> None:
 def replace_file(path: Path, data: bytes) -> None:
     """Write a file in one step: readers see the old one or the new one, never a part.
 
+    An old file's permissions stay. A link stays a link: what it leads to is written.
+
     Raises
     ------
     OutputError
         If it cannot be written; an old file then stands as it was.
     """
+    target = Path(os.path.realpath(path))
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else 0o644
+        handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
         try:
             with os.fdopen(handle, "wb") as file:
                 file.write(data)
-            Path(name).chmod(0o644)
-            Path(name).replace(path)
+            Path(name).chmod(mode)
+            Path(name).replace(target)
         except BaseException:
             Path(name).unlink(missing_ok=True)
             raise

@@ -94,7 +94,8 @@ def lay_free(
     progress
         Told now and then how far the search is.
     seed
-        Of the random choice of patches: the same seed and enough time give the same laying.
+        Of the random choice of patches. The clock decides how many are tried, so two runs may
+        differ all the same.
 
     Returns
     -------
@@ -123,6 +124,7 @@ def lay_free(
     return replace(
         start,
         bond=replace(stack(length_m, width_m), name=NAME),
+        shift_m=units[0][:2],
         units=tuple(units),
         faces=(0,) * len(units),
         proven=len(units) >= enough > 0,
@@ -188,9 +190,15 @@ def _tried(
 def _most_courses(
     ground: _Ground, free: BaseGeometry, ways: Sequence[tuple[float, bool]]
 ) -> list[Placement]:
-    """Return the best courses of each separate spot of open ground, over several directions."""
+    """Return the best courses of each separate spot of open ground, over several directions.
+
+    Spots may lie nearer to each other than a joint, on both sides of a thin board or where two
+    units meet corner to corner: each leaves the ground alone that units of earlier spots take.
+    """
     laid: list[Placement] = []
-    for spot in parts(free):
+    for part in parts(free):
+        taken = [outline for outline in ground.outlines(laid) if outline.intersects(part)]
+        spot = minus(part, *taken) if taken else part
         if spot.area < ground.length_m * ground.width_m:
             continue
         best: tuple[Placement, ...] = ()

@@ -16,15 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bedplan.paving.rectangle_sizes import IntArray
-
-
-class SilentModel(highspy.Highs):
-    """A model that prints nothing, not even the banner of its first call."""
-
-    def enableCallbacks(self) -> None:  # noqa: N802 - highspy's name; its constructor calls it
-        """Silence the model, then go on."""
-        self.silent()
-        super().enableCallbacks()  # type: ignore[no-untyped-call]  # highspy leaves it bare
+from bedplan.solver import quiet_model
 
 
 def dual_prices(cells: Sequence[IntArray], points: int, seconds: float) -> npt.NDArray[np.float64]:
@@ -44,8 +36,8 @@ def dual_prices(cells: Sequence[IntArray], points: int, seconds: float) -> npt.N
     prices
         `(points,)` dual values, about 1 in sum over the points of any place that is taken.
     """
-    solver = SilentModel()  # type: ignore[no-untyped-call]  # highspy leaves it bare
-    solver.setOptionValue("threads", 1)
+    # the number of threads is left alone: a second setting in one process makes runs fail
+    solver = quiet_model()
     solver.setOptionValue("solver", "ipm")
     solver.setOptionValue("run_crossover", "off")
     solver.setOptionValue("time_limit", max(seconds, 0.01))

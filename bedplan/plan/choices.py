@@ -14,7 +14,14 @@ from bedplan.model.layout import Layout, Paving
 from bedplan.model.site import PlacedPath, Site
 from bedplan.plan.walk import FreeSearch, Walk, lay_walk
 
-COMPARED: Final = ("stack", "running", "herringbone", "basket weave", "courses")
+COMPARED: Final = (
+    "stack",
+    "running",
+    "herringbone",
+    "herringbone 45",
+    "basket weave",
+    "courses",
+)
 """Bonds compared; `free` takes a search of its own and is left to the file."""
 
 

@@ -19,11 +19,11 @@ from fractions import Fraction
 import highspy  # noqa: TID253 - loaded only when it is needed, see solver.py
 import numpy as np
 
+from bedplan.solver import INFINITY, quiet_model, run_interruptibly
 from bedplan.stock.columns import Duals
 from bedplan.stock.integer import LEEWAY, Selection, proven_bound
 from bedplan.stock.knapsack import Grid, Values
 from bedplan.stock.problem import Board, Problem, served
-from bedplan.stock.solver import INFINITY, quiet_model, run_interruptibly
 
 NEVER = -(1 << 60)
 """Worth of a place that cannot be reached."""

@@ -21,9 +21,9 @@ import highspy  # noqa: TID253 - loaded only when it is needed, see solver.py
 import numpy as np
 from numpy.typing import NDArray
 
+from bedplan.solver import quiet_model
 from bedplan.stock.integer import Selection, written_out
 from bedplan.stock.problem import Board, Problem, Search, served
-from bedplan.stock.solver import quiet_model
 
 WHOLE = 1e-6
 """A number this near a whole number is that number."""

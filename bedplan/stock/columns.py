@@ -26,9 +26,9 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from bedplan.solver import INFINITY, quiet_model
 from bedplan.stock.knapsack import Grid, Tables, tabulate
 from bedplan.stock.problem import Board, Problem, Search
-from bedplan.stock.solver import INFINITY, quiet_model
 
 FINE = 10**10
 """Whole units to which the dearest board is divided when prices are rounded."""

@@ -14,8 +14,8 @@ from math import ceil, isfinite
 import highspy  # noqa: TID253 - loaded only when it is needed, see solver.py
 import numpy as np
 
+from bedplan.solver import INFINITY, QuietModel, quiet_model, run_interruptibly
 from bedplan.stock.problem import Board, Problem, served
-from bedplan.stock.solver import INFINITY, QuietModel, quiet_model, run_interruptibly
 
 LEEWAY = 0.1
 """How far into the next whole cost the row that limits the cost reaches."""

@@ -15,7 +15,7 @@ LAYERS = [
     {"errors", "_version"},
     {"units"},
     {"geometry"},
-    {"model"},
+    {"model", "solver"},
     {"site", "edging", "stock", "paving", "takeoff"},
     {"practice"},
     {"plan"},
@@ -46,6 +46,7 @@ HEAVY = {
 }
 ALLOWED = {
     "units": {"pint"},
+    "solver": {"highspy"},
     "stock": {"highspy"},
     "paving": {"highspy"},
     "layout_file": {"pydantic", "pydantic_core", "tree_sitter", "tree_sitter_toml"},

@@ -23,8 +23,8 @@ from time import process_time
 import highspy  # loaded first, so that no cut list pays for it
 import numpy as np
 
+from bedplan.solver import quiet_model
 from bedplan.stock import StockLength, cut
-from bedplan.stock.solver import quiet_model
 
 SETS = ("falkenauer_u", "falkenauer_t", "hard28", "waescher", "schwerin_1")
 FOLDER = Path("/work/shared/benchmarks")

@@ -1,6 +1,6 @@
-"""The linear and whole-number solver (layer: engines, stock).
+"""The linear and whole-number solver that engines share (layer: below the engines).
 
-The one module that touches `highspy`; it is loaded only when a cut list needs it.
+The one module that runs `highspy`; it is loaded only when a cut list or a packing needs it.
 """
 
 from __future__ import annotations

@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from bedplan.model.bonds import BondPattern
 from bedplan.model.materials import Board, Fabric, Material, Paver
 
 Point = tuple[float, float]
@@ -205,17 +204,14 @@ class Paving:
     paver
         Name of the unit.
     bond
-        ``stack``, ``running``, ``herringbone``, ``herringbone 45``, ``basket weave``, ``pinwheel``;
-        ``courses`` for straight rows each slid on its own, ``free`` for no pattern at all; or
-        the name of a pattern in `Layout.bonds`.
+        ``stack``, ``running``, ``herringbone``, ``herringbone 45``, ``basket weave``;
+        ``courses`` for straight rows each slid on its own, ``free`` for no pattern at all.
     offset
         Shift of each course on the last, as a share of the unit's length.
     direction
         ``best``, the name of a side, or degrees.
     joint_m
         Least and greatest joint allowed [m].
-    second
-        Name of the second unit, for a bond of two sizes.
     """
 
     paver: str
@@ -223,7 +219,6 @@ class Paving:
     offset: float = 0.5
     direction: str | float = "best"
     joint_m: tuple[float, float] = (0.0, 0.0)
-    second: str | None = None
 
 
 @dataclass(frozen=True)
@@ -253,4 +248,3 @@ class Layout:
     fabrics: Mapping[str, Fabric] = field(default_factory=dict)
     materials: Mapping[str, Material] = field(default_factory=dict)
     show: System = "imperial"
-    bonds: Mapping[str, BondPattern] = field(default_factory=dict)

@@ -89,6 +89,14 @@ def _path(walk: Walk) -> Record:
         "shift_proven": walk.shift_proven,
         "paved_area_m2": walk.paved_area_m2,
         "open_area_m2": walk.open_area_m2,
+        "margins": [
+            {
+                "side": [list(margin.start), list(margin.end)],
+                "least_m": margin.least_m,
+                "greatest_m": margin.greatest_m,
+            }
+            for margin in walk.margins
+        ],
         "placements": [list(unit) for laying in walk.layings for unit in laying.units],
     }
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bedplan.outputs.table import Table
 from bedplan.outputs.tables_edging import barrier_table, cut_table, pieces_table
-from bedplan.outputs.tables_ground import beds_table, ground_table, paths_table
+from bedplan.outputs.tables_ground import beds_table, ground_table, paths_table, units_table
 from bedplan.outputs.tables_order import (
     cautions_table,
     fill_table,
@@ -22,7 +22,12 @@ from bedplan.plan import Plan
 def tables(plan: Plan) -> tuple[Table, ...]:
     """Return every table of a plan that has a row, in the order of the work."""
     show = plan.layout.show
-    made = [ground_table(plan, show), beds_table(plan, show), paths_table(plan, show)]
+    made = [
+        ground_table(plan, show),
+        beds_table(plan, show),
+        paths_table(plan, show),
+        units_table(plan),
+    ]
     for part in plan.boards:
         made += [pieces_table(part, show), cut_table(part, show)]
     made += [barrier_table(part, show) for part in plan.barriers]

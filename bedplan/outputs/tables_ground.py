@@ -53,50 +53,69 @@ def beds_table(plan: Plan, show: System) -> Table:
 
 
 def paths_table(plan: Plan, show: System) -> Table:
-    """Return the paths with their units and the bounds beside them."""
-    rows = [_path_row(walk, plan, show) for walk in plan.walks]
-    note = (
-        "So turned: no layout of whole units all turned like these holds more. At all: no "
-        "layout of whole units whatever does. Open: joints and margins, filled with stone."
-        if any(walk.paver for walk in plan.walks)
-        else ""
-    )
+    """Return the paths with the way their units lie."""
+    rows = tuple(_path_row(walk, plan, show) for walk in plan.walks)
+    note = "Margins: from the sides to the units that face them. Open: joints and margins."
     return Table(
         "Paths",
-        named(
-            "path",
-            "area",
-            "units",
-            "most so turned",
-            "most at all",
-            "bond",
-            "courses",
-            "joint",
-            "open",
-        ),
-        tuple(rows),
-        note,
+        named("path", "area", "bond", "courses", "joint", "margins", "open"),
+        rows,
+        note if any(walk.paver for walk in plan.walks) else "",
     )
 
 
 def _path_row(walk: Walk, plan: Plan, show: System) -> Row:
     area = format_area(walk.path.area.area, show)
     if walk.paver is None or walk.path.spec.paving is None:
-        return (walk.path.spec.name, area, *[""] * 7)
-    ways = list(
-        dict.fromkeys(direction_words(plan, laying.direction_deg) for laying in walk.layings)
-    )
+        return (walk.path.spec.name, area, *[""] * 5)
+    ways = dict.fromkeys(direction_words(plan, laying.direction_deg) for laying in walk.layings)
     return (
         walk.path.spec.name,
         area,
-        str(walk.count),
-        str(walk.line_bound),
-        str(walk.upper_bound),
         walk.path.spec.paving.bond,
         ", ".join(ways),
         _joints(walk, show),
+        _margins(walk, show),
         format_area(walk.open_area_m2, show),
     )
+
+
+def units_table(plan: Plan) -> Table:
+    """Return the whole units of every paved path, and the bounds beside the count."""
+    rows = tuple(
+        (
+            walk.path.spec.name,
+            walk.paver.name,
+            str(walk.count),
+            str(walk.line_bound),
+            str(walk.upper_bound),
+            f"{walk.paved_area_m2 / float(walk.ground.area):.0%}",
+        )
+        for walk in plan.walks
+        if walk.paver is not None
+    )
+    columns = (
+        Column("path", "left"),
+        Column("unit", "left"),
+        Column("whole units"),
+        Column("most so turned"),
+        Column("most at all"),
+        Column("cover"),
+    )
+    note = (
+        "None is cut. So turned: no layout of whole units all turned like these holds more. At "
+        "all: no layout of whole units whatever does."
+    )
+    return Table("Units", columns, rows, note)
+
+
+def _margins(walk: Walk, show: System) -> str:
+    """Return the narrowest and the widest strip between units and a side they face."""
+    if not walk.margins:
+        return "none"
+    least = min(margin.least_m for margin in walk.margins)
+    greatest = max(margin.greatest_m for margin in walk.margins)
+    return f"{format_length(least, show)} to {format_length(greatest, show)}"
 
 
 def _joints(walk: Walk, show: System) -> str:

@@ -263,20 +263,12 @@ def least_gap_m(bond: Bond, joint_m: float) -> float:
     >>> round(least_gap_m(herringbone(0.2, 0.09), 0.004), 9)
     0.004
     """
-    return tightest_pair(bond, joint_m)[0]
-
-
-def tightest_pair(bond: Bond, joint_m: float) -> tuple[float, int, int]:
-    """Return the least gap of a bond [m], and which two units of its motif it lies between."""
-    lattice, sizes = _reduced(bond.lattice(joint_m)), bond.sizes()
+    lattice, sizes = bond.lattice(joint_m), bond.sizes()
     offsets = bond.offsets(joint_m)
-    between = (offsets[None, :] - offsets[:, None]).reshape(-1, 2)
-    between -= np.round(np.linalg.solve(lattice.T, between.T).T) @ lattice
-    short, long = np.hypot(lattice[:, 0], lattice[:, 1])
-    # a copy one short step away is no further off than `short`; wider pairs need no look
-    steps = lattice_points(lattice, float(short + long + 1.5 * sizes.max()))
-    pairs = between.reshape(1, len(sizes), len(sizes), 2) + steps[:, None, None]
-    apart = np.abs(pairs) - 0.5 * (sizes[None, None, :] + sizes[None, :, None])
+    reach = float(np.ptp(offsets, axis=0).max() + sizes.max() + joint_m)
+    steps = lattice_points(lattice, 2.0 * reach)
+    between = steps[:, None, None] + offsets[None, None, :] - offsets[None, :, None]
+    apart = np.abs(between) - 0.5 * (sizes[None, None, :] + sizes[None, :, None])
     gap = np.where(
         np.all(apart < 0.0, axis=-1),
         apart.max(axis=-1),
@@ -284,16 +276,7 @@ def tightest_pair(bond: Bond, joint_m: float) -> tuple[float, int, int]:
     )
     home = np.all(steps == 0.0, axis=1)
     gap[home] = np.where(np.eye(len(sizes), dtype=bool), np.inf, gap[home])
-    _, first, other = np.unravel_index(int(np.argmin(gap)), gap.shape)
-    return float(gap.min()), int(first), int(other)
-
-
-def _reduced(lattice: Array) -> Array:
-    """Return the two shortest steps of a lattice, the shortest first (Lagrange's reduction)."""
-    short, long = sorted(lattice, key=lambda step: float(step @ step))
-    while times := round(float(short @ long) / float(short @ short)):
-        short, long = sorted((short, long - times * short), key=lambda step: float(step @ step))
-    return np.stack([short, long])
+    return float(gap.min())
 
 
 def lattice_points(lattice: Array, reach_m: float) -> Array:

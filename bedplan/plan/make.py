@@ -17,7 +17,7 @@ from bedplan.geometry.polygons import minus
 from bedplan.model.layout import Layout
 from bedplan.model.site import Site
 from bedplan.plan.sawn import BarrierPlan, BoardPlan, plan_barriers, plan_boards
-from bedplan.plan.walk import FreeSearch, Walk, lay_walk
+from bedplan.plan.walk import FreeSearch, Walk, lay_walk, within_limits
 from bedplan.practice import Caution, Subject, cautions, check
 from bedplan.site import resolve
 from bedplan.takeoff.fill import (
@@ -70,7 +70,8 @@ def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
     site = resolve(layout)
     edging = edge_beds(site, layout.boards)
     boards = tuple(plan_boards(layout, edging))
-    walks = tuple(lay_walk(layout, site, path, search or FreeSearch()) for path in site.paths)
+    laid = [lay_walk(layout, site, path, search or FreeSearch()) for path in site.paths]
+    walks = within_limits(layout, laid)
     barriers = tuple(plan_barriers(layout, site, edging))
     fill = tuple(_fill(layout, site, edging, walks))
     totals = tuple(sum_by_material(fill))

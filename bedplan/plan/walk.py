@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final, NamedTuple
 
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.errors import GeometryError, LayoutError
@@ -34,6 +34,8 @@ from bedplan.paving import (
 from bedplan.paving.bound_alike import line_bound
 from bedplan.paving.courses import courses_along
 from bedplan.paving.free import lay_free
+from bedplan.paving.margins import Margin, margins
+from bedplan.paving.spread import shares, spread
 from bedplan.site.paths import paving_region
 
 BONDS: Final = (
@@ -106,6 +108,17 @@ class Walk:
         return float(self.ground.area) - self.paved_area_m2
 
     @cached_property
+    def margins(self) -> tuple[Margin, ...]:
+        """The open strip along every straight side that units face."""
+        return tuple(
+            margin
+            for laying in self.layings
+            for part in parts(self.ground)
+            if part.distance(Point(laying.units[0][:2])) == 0.0
+            for margin in margins(part, laying)
+        )
+
+    @cached_property
     def outlines(self) -> tuple[Polygon, ...]:
         """The outline of every unit."""
         return tuple(outline for laying in self.layings for outline in laying.outlines())
@@ -149,7 +162,7 @@ def lay_walk(layout: Layout, site: Site, path: PlacedPath, search: FreeSearch) -
         path,
         ground,
         paver,
-        _at_most(paver.limit, [laid.laying for laid in layings if laid.laying.count]),
+        tuple(laid.laying for laid in layings if laid.laying.count),
         sum(laid.most for laid in layings),
         sum(laid.most_so_turned for laid in layings),
         all(laid.laying.proven for laid in layings),
@@ -232,21 +245,24 @@ def _directions(site: Site, paving: Paving, walk: Polygon) -> tuple[float, ...]:
     return (float(paving.direction),)
 
 
-def _at_most(limit: int | None, layings: Sequence[Laying]) -> tuple[Laying, ...]:
-    """Keep no more units than the file allows, spread evenly along the courses."""
-    total = sum(laying.count for laying in layings)
-    if limit is None or total <= limit:
-        return tuple(layings)
-    kept = {number * total // limit for number in range(limit)}
-    thinned, first = [], 0
-    for laying in layings:
-        chosen = [i for i in range(laying.count) if first + i in kept]
-        first += laying.count
-        thinned.append(
-            replace(
-                laying,
-                units=tuple(laying.units[i] for i in chosen),
-                faces=tuple(laying.faces[i] for i in chosen),
-            )
-        )
-    return tuple(laying for laying in thinned if laying.count)
+def within_limits(layout: Layout, walks: Sequence[Walk]) -> tuple[Walk, ...]:
+    """Return walks with no more units of each kind than the file allows, spread evenly.
+
+    A limit is for all paths together; they share it in proportion to the units they hold.
+    """
+    limited = list(walks)
+    for paver in layout.pavers.values():
+        if paver.limit is None:
+            continue
+        uses = [i for i, walk in enumerate(limited) if walk.paver == paver]
+        layings = [(i, laying) for i in uses for laying in limited[i].layings]
+        counts = [laying.count for _, laying in layings]
+        given = shares(paver.limit, [laying.paved_area_m2 for _, laying in layings], counts)
+        spreads = [
+            (i, spread(limited[i].ground, laying, most))
+            for (i, laying), most in zip(layings, given, strict=True)
+        ]
+        for i in uses:
+            kept = tuple(laying for j, laying in spreads if j == i and laying.count)
+            limited[i] = replace(limited[i], layings=kept)
+    return tuple(limited)

@@ -55,7 +55,7 @@ def beds_table(plan: Plan, show: System) -> Table:
 def paths_table(plan: Plan, show: System) -> Table:
     """Return the paths with the way their units lie."""
     rows = tuple(_path_row(walk, plan, show) for walk in plan.walks)
-    note = "Margins: from the sides to the units that face them. Open: joints and margins."
+    note = "Margins: the least gap at each side, smallest to largest. Open: joints and margins."
     return Table(
         "Paths",
         named("path", "area", "bond", "courses", "joint", "margins", "open"),
@@ -110,12 +110,11 @@ def units_table(plan: Plan) -> Table:
 
 
 def _margins(walk: Walk, show: System) -> str:
-    """Return the narrowest and the widest strip between units and a side they face."""
+    """Return the least gap between units and a side, at the closest and at the widest side."""
     if not walk.margins:
         return "none"
-    least = min(margin.least_m for margin in walk.margins)
-    greatest = max(margin.greatest_m for margin in walk.margins)
-    return f"{format_length(least, show)} to {format_length(greatest, show)}"
+    gaps = [margin.least_m for margin in walk.margins]
+    return f"{format_length(min(gaps), show)} to {format_length(max(gaps), show)}"
 
 
 def _joints(walk: Walk, show: System) -> str:

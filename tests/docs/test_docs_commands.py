@@ -60,7 +60,7 @@ def _taken(name: str, kind: Any, info: Any, default: Any) -> Taken:
     )
     names = declared or (f"--{name.replace('_', '-')}",)
     said = info.help or ""
-    if is_option and isinstance(default, str) and default:
+    if is_option and isinstance(default, str | float) and default not in ("", False):
         said += f" Default: `{default}`."
     return Taken(names if is_option else (info.metavar,), is_option, _takes(kind), said)
 
@@ -69,7 +69,7 @@ def _takes(kind: Any) -> str:
     kinds = [each for each in (get_args(kind) or (kind,)) if each is not type(None)]
     if issubclass(kinds[0], Enum):
         return ", ".join(f"`{each.value}`" for each in kinds[0])
-    return {bool: "", Path: "a file", str: "a text"}[kinds[0]]
+    return {bool: "", Path: "a file", str: "a text", float: "seconds"}[kinds[0]]
 
 
 def paragraphs(text: str) -> str:

@@ -30,6 +30,7 @@ from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.geometry.polygons import minus, parts
+from bedplan.geometry.tolerance import FIT_M
 from bedplan.paving.bonds import stack
 from bedplan.paving.courses import best_courses
 from bedplan.paving.laying import Laying, Placement
@@ -199,7 +200,7 @@ def _most_courses(
     for part in parts(free):
         taken = [outline for outline in ground.outlines(laid) if outline.intersects(part)]
         spot = minus(part, *taken) if taken else part
-        if spot.area < ground.length_m * ground.width_m:
+        if spot.area < (ground.length_m - 2.0 * FIT_M) * (ground.width_m - 2.0 * FIT_M):
             continue
         best: tuple[Placement, ...] = ()
         for angle, turned in ways:

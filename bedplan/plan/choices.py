@@ -12,7 +12,7 @@ from typing import Final
 from bedplan.errors import GeometryError, LayoutError
 from bedplan.model.layout import Layout, Paving
 from bedplan.model.site import PlacedPath, Site
-from bedplan.plan.walk import FreeSearch, Walk, lay_walk
+from bedplan.plan.walk import FreeSearch, Walk, lay_walk, within_limits
 
 COMPARED: Final = (
     "stack",
@@ -53,7 +53,8 @@ class Choice:
 def choices(layout: Layout, site: Site, path: PlacedPath) -> tuple[Choice, ...]:
     """Return every unit of the layout in every bond, the greatest cover first.
 
-    A bond that a unit cannot make, or a unit that fits nowhere, is left out.
+    A bond that a unit cannot make, or a unit that fits nowhere, is left out. A limited unit is
+    counted as if no other path took any.
 
     Raises
     ------
@@ -84,9 +85,10 @@ def _choices(layout: Layout, site: Site, path: PlacedPath, paving: Paving) -> It
                 paths=tuple(tried.spec if spec is path.spec else spec for spec in layout.paths),
             )
             try:
-                walk = lay_walk(asked, site, tried, FreeSearch())
+                laid = lay_walk(asked, site, tried, FreeSearch())
             except (GeometryError, LayoutError):
                 continue
+            (walk,) = within_limits(asked, (laid,))
             if not walk.count:
                 continue
             to_buy = max(0, walk.count - paver.on_hand)

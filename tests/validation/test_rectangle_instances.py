@@ -1,7 +1,7 @@
 """Packings of identical rectangles, proven.
 
-Every 25th class of `identical_rectangles_1` (K. A. Dowsland, EJOR 1984-87; E. G. Birgin, R. D. Lobato
-& R. Morabito, JORS 61, 2010); the whole set runs in `tests/bench/bench_rectangle.py`.
+Every 25th class of `identical_rectangles_1` (K. A. Dowsland, EJOR 1984-87; E. G. Birgin, R. D.
+Lobato & R. Morabito, JORS 61, 2010); the whole set runs in `tests/bench/bench_rectangle.py`.
 """
 
 from pathlib import Path

@@ -1,9 +1,9 @@
-"""Every bond a layout may name, laid in the demo gardens, and the choices compared."""
+"""Every bond on the demo gardens: units whole, inside and apart, counts under their bounds."""
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -11,76 +11,139 @@ import pytest
 import shapely
 
 from bedplan.errors import LayoutError
+from bedplan.geometry.polygons import parts
 from bedplan.layout_file import load_layout
-from bedplan.model.layout import Rest
 from bedplan.plan import FreeSearch
-from bedplan.plan.choices import COMPARED, choices
 from bedplan.plan.walk import BONDS, lay_walk
 from bedplan.site import resolve
 
 LAYOUTS = Path(__file__).parents[2] / "layouts"
-PAVED = [("five-sided-yard", 0), ("corner-plot", 0)]
-QUICK = FreeSearch(0.3)
+GARDENS = ("tutorial", "five-sided-yard", "corner-plot")
+PRESS_M = 3e-5
+"""How far a unit may press into an edge: `FIT_M` three times over."""
 
 
-def laid(name, number, bond):
+@functools.cache
+def garden(name):
     layout = load_layout(LAYOUTS / f"{name}.toml")
-    path = layout.paths[number]
-    asked = replace(path, paving=replace(path.paving, bond=bond))
-    layout = replace(layout, paths=(*layout.paths[:number], asked, *layout.paths[number + 1 :]))
-    site = resolve(layout)
-    return layout, site, lay_walk(layout, site, site.paths[number], QUICK)
+    return layout, resolve(layout)
 
 
-@pytest.mark.parametrize(("name", "number"), PAVED)
+def laid(name, **changes):
+    """Return the first path of a garden with other paving, laid; searches are short."""
+    layout, site = garden(name)
+    path = site.paths[0]
+    spec = replace(path.spec, paving=replace(path.spec.paving, **changes))
+    layout = replace(layout, paths=(spec, *layout.paths[1:]))
+    return lay_walk(layout, site, replace(path, spec=spec), FreeSearch(0.4))
+
+
+@functools.cache
+def in_bond(name, bond):
+    return laid(name, bond=bond)
+
+
 @pytest.mark.parametrize("bond", BONDS)
-def test_units_of_every_bond_are_whole_apart_and_within_the_bounds(name, number, bond):
-    _, _, walk = laid(name, number, bond)
+@pytest.mark.parametrize("name", GARDENS)
+def test_units_are_whole_inside_and_a_joint_apart(name, bond):
+    walk = in_bond(name, bond)
+    units = np.array(walk.outlines)
+    assert len(units) == walk.count > 0
+    assert np.allclose(shapely.area(units), walk.paver.length_m * walk.paver.width_m)
+    assert np.all(shapely.covers(walk.ground.buffer(PRESS_M), units))
     least_m = walk.path.spec.paving.joint_m[0]
-    outlines = np.array(walk.outlines)
-    assert walk.count == len(outlines) > 0
-    assert bool(np.all(shapely.covers(walk.ground.buffer(5e-5), outlines)))
-    tree = shapely.STRtree(outlines)
-    one, other = tree.query(outlines, predicate="dwithin", distance=least_m - 1e-4)
-    assert not np.any(one != other)
+    first, second = shapely.STRtree(units).query(units, "dwithin", least_m + 1e-6)
+    first, second = first[first < second], second[first < second]
+    assert np.all(shapely.distance(units[first], units[second]) >= least_m - PRESS_M)
+
+
+@pytest.mark.parametrize("bond", BONDS)
+@pytest.mark.parametrize("name", GARDENS)
+def test_area_is_the_units_and_counts_stay_under_their_bounds(name, bond):
+    walk = in_bond(name, bond)
+    face_m2 = walk.paver.length_m * walk.paver.width_m
+    assert walk.paved_area_m2 == pytest.approx(walk.count * face_m2)
+    assert walk.paved_area_m2 + walk.open_area_m2 == pytest.approx(walk.ground.area)
     assert walk.count <= walk.line_bound <= walk.upper_bound
-    assert walk.paved_area_m2 == pytest.approx(walk.count * walk.paver.face_m2)
-    assert walk.open_area_m2 == pytest.approx(walk.ground.area - walk.paved_area_m2)
+    assert walk.upper_bound * face_m2 <= walk.ground.area
+    assert walk.proven == (walk.count == walk.upper_bound)
 
 
-@pytest.mark.parametrize(("name", "number"), PAVED)
-def test_courses_hold_at_least_what_rows_in_a_bond_hold(name, number):
-    counts = {bond: laid(name, number, bond)[2].count for bond in ("stack", "running", "courses")}
-    assert counts["courses"] >= max(counts.values())
+@pytest.mark.parametrize("bond", [bond for bond in BONDS if bond != "free"])
+@pytest.mark.parametrize("name", GARDENS)
+def test_joints_lie_between_least_and_greatest(name, bond):
+    walk = in_bond(name, bond)
+    least_m, greatest_m = walk.path.spec.paving.joint_m
+    assert walk.shift_proven
+    assert all(least_m <= laying.joint_m <= greatest_m for laying in walk.layings)
 
 
-def test_the_diagonal_herringbone_lies_at_half_a_right_angle():
-    _, _, walk = laid("corner-plot", 0, "herringbone 45")
-    turns = {round(unit.turn_deg % 90.0, 6) for part in walk.layings for unit in part.units}
-    assert len(turns) == 1
-    upright = laid("corner-plot", 0, "herringbone")[2].layings[0].direction_deg
-    assert any((upright + 45.0 - turn) % 45.0 == pytest.approx(0.0, abs=2.0) for turn in turns)
+@pytest.mark.parametrize("name", GARDENS)
+def test_courses_hold_no_fewer_than_bonds_of_rows_and_free_no_fewer_than_courses(name):
+    rows = [in_bond(name, bond).count for bond in ("stack", "running")]
+    assert max(rows) <= in_bond(name, "courses").count <= in_bond(name, "free").count
+    # the bound on layouts turned alike, of whichever way courses lie, is over all of them
+    assert in_bond(name, "courses").count <= in_bond(name, "courses").line_bound
 
 
-def test_choices_are_what_each_would_lay_the_most_cover_first():
-    layout = load_layout(LAYOUTS / "corner-plot.toml")
-    site = resolve(layout)
-    made = choices(layout, site, site.paths[0])
-    assert {choice.bond for choice in made} == set(COMPARED)
-    assert all(a.cover >= b.cover for a, b in pairwise(made))
-    assert [choice.bond for choice in made if choice.chosen] == ["running"]
-    block = layout.pavers["block"]
-    for choice in made:
-        walk = laid("corner-plot", 0, choice.bond)[2]
-        assert choice.walk.count == walk.count
-        assert choice.cover == pytest.approx(walk.paved_area_m2 / walk.ground.area)
-        assert choice.cost == pytest.approx(block.price * (walk.count - block.on_hand))
-        assert choice.weight_kg == pytest.approx(block.weight_kg * walk.count)
+@pytest.mark.parametrize("bond", BONDS)
+def test_separate_walks_hold_their_own_units(bond):
+    walk = in_bond("tutorial", bond)
+    pieces = parts(walk.ground)
+    for laying in walk.layings:
+        homes = {
+            number
+            for number, piece in enumerate(pieces)
+            for unit in laying.units
+            if piece.distance(shapely.Point(unit[:2])) == 0.0
+        }
+        assert len(homes) == 1
 
 
-def test_a_path_without_units_has_no_choices():
-    layout = load_layout(LAYOUTS / "corner-plot.toml")
-    site = resolve(layout)
-    gravel = next(path for path in site.paths if isinstance(path.spec.shape, Rest))
-    with pytest.raises(LayoutError, match="has no pavers"):
-        choices(layout, site, gravel)
+@pytest.mark.parametrize(
+    ("bond", "turns"),
+    [
+        ("stack", {0.0}),
+        ("running", {0.0}),
+        ("herringbone", {0.0, 90.0}),
+        ("herringbone 45", {45.0, 135.0}),
+        ("basket weave", {0.0, 90.0}),
+    ],
+)
+def test_units_lie_the_way_the_bond_and_the_direction_say(bond, turns):
+    # a bond may be turned by a right angle on its side, never by less
+    walk = laid("corner-plot", bond=bond, direction=20.0)
+    found = {
+        round((unit.turn_deg - 20.0) % 180.0, 3) for each in walk.layings for unit in each.units
+    }
+    if len(turns) == 1:
+        assert len(found) == 1
+        assert found <= {0.0, 90.0}
+    else:
+        assert found == turns
+
+
+def test_courses_keep_to_the_direction_asked_for():
+    courses = laid("corner-plot", bond="courses", direction=20.0)
+    turns = {round((unit.turn_deg - 20.0) % 90.0, 3) % 90.0 for unit in courses.layings[0].units}
+    assert turns == {0.0}
+    best = in_bond("corner-plot", "courses")
+    assert courses.count < best.count
+    assert laid("corner-plot", bond="free", direction=20.0).count >= courses.count
+
+
+def test_where_turns_mix_the_bound_is_that_of_any_layout():
+    mixed, alike = (in_bond("corner-plot", bond) for bond in ("herringbone", "stack"))
+    assert mixed.line_bound == mixed.upper_bound
+    assert alike.line_bound < alike.upper_bound
+
+
+def test_a_bond_nobody_knows_is_a_fault_of_that_key():
+    with pytest.raises(LayoutError, match="no bond is called 'weave'") as told:
+        laid("tutorial", bond="weave")
+    assert told.value.faults[0].path == ("path", 0, "bond")
+
+
+def test_a_side_nobody_knows_is_told_by_its_name():
+    with pytest.raises(LayoutError, match="no side is called 'XY'"):
+        laid("tutorial", bond="courses", direction="XY")

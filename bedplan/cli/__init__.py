@@ -35,6 +35,7 @@ for command in (
     everyday.check,
     everyday.takeoff,
     paving.choices,
+    paving.hints,
     paving.choose,
     files.draw,
     files.export,

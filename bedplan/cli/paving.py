@@ -1,4 +1,4 @@
-"""Commands about units: choices, choose (layer: cli)."""
+"""Commands about units: choices, hints, choose (layer: cli)."""
 
 from __future__ import annotations
 
@@ -7,9 +7,16 @@ from typing import Annotated
 
 import typer
 
-from bedplan.cli.options import LayoutFile, PathName, ShowIn
-from bedplan.cli.work import counted, print_tables, read_layout
-from bedplan.errors import GeometryError
+from bedplan.cli.options import AsJson, LayoutFile, PathName, ShowIn
+from bedplan.cli.work import (
+    clear_line,
+    counted,
+    print_json,
+    print_tables,
+    read_layout,
+    show_hints,
+)
+from bedplan.errors import GeometryError, LayoutError
 
 
 def choices(
@@ -45,6 +52,40 @@ def choices(
     print_tables(
         [choices_table(walk.spec.name, compare(read, site, walk), read.show) for walk in asked]
     )
+
+
+def hints(
+    layout: LayoutFile,
+    *,
+    json: AsJson = False,
+    show: ShowIn = None,
+    seconds: Annotated[
+        float, typer.Option("--seconds", min=0.1, help="How long to look for changes.")
+    ] = 20.0,
+) -> None:
+    """Tell the smallest changes of size that gain whole units.
+
+    For every width of a walk and every bed edge beside one, up to one unit and its joint: what to
+    change, what it gains in units and costs in bed area, and which changes close a margin.
+    """
+    from bedplan.layout_file import place_faults
+    from bedplan.outputs.tables_hints import hints_record, hints_table
+    from bedplan.plan.hints import search_hints
+
+    read = read_layout(layout, show)
+    try:
+        search = search_hints(read, seconds=seconds, progress=show_hints)
+    except LayoutError as error:
+        raise place_faults(layout, error) from None
+    finally:
+        clear_line()
+    if json:
+        print_json(hints_record(search))
+    elif search.hints:
+        print_tables([hints_table(search, read.show)])
+    else:
+        found = "No change of up to one unit gains one" if search.complete else "Nothing found yet"
+        typer.echo(f"{found}.")
 
 
 def choose(

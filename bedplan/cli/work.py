@@ -42,8 +42,13 @@ def plan_of(path: Path, show: Show | None, seconds: float) -> Plan:
     except LayoutError as error:
         raise place_faults(path, error) from None
     finally:
-        if sys.stderr.isatty():
-            typer.echo("\r\x1b[K", err=True, nl=False)
+        clear_line()
+
+
+def clear_line() -> None:
+    """Take the line that says how far a search is off the terminal."""
+    if sys.stderr.isatty():
+        typer.echo("\r\x1b[K", err=True, nl=False)
 
 
 def _show_search(share: float, count: int) -> None:
@@ -53,6 +58,13 @@ def _show_search(share: float, count: int) -> None:
         typer.echo(
             f"\rlaying freely [{bar:20s}] {count} units; Ctrl-C keeps them", err=True, nl=False
         )
+
+
+def show_hints(share: float, count: int) -> None:
+    """Keep one line on the terminal that says how far a search for hints is."""
+    if sys.stderr.isatty():
+        bar = "#" * round(20 * share)
+        typer.echo(f"\rtrying sizes [{bar:20s}] {counted(count, 'hint')}", err=True, nl=False)
 
 
 def record_of(plan: Plan) -> dict[str, object]:

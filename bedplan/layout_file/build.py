@@ -194,7 +194,7 @@ def _paving(table: PathTable) -> Paving | None:
     if table.pavers is None:
         return None
     joint_m = _pair(table.joint) if isinstance(table.joint, list) else (table.joint, table.joint)
-    return Paving(table.pavers, table.bond, table.offset, table.direction, joint_m)
+    return Paving(table.pavers, table.bond, table.offset, table.direction, joint_m, table.stride)
 
 
 def _layer(table: LayerTable) -> Layer:

@@ -65,7 +65,9 @@ _PATH: Final = _Rules(
     {"centerline": "width"},
     {
         "width": "centerline",
-        **dict.fromkeys(("bond", "offset", "direction", "joint", "joint_fill"), "pavers"),
+        **dict.fromkeys(
+            ("bond", "offset", "direction", "joint", "stride", "joint_fill"), "pavers"
+        ),
     },
 )
 _CIRCLE: Final = _Rules(CircleTable, ("radius", "diameter"), "size", {}, {})

@@ -180,6 +180,7 @@ class PathTable(Table):
     offset: Share = 0.5
     direction: SideOrAngle = "best"
     joint: Joint = 0.0
+    stride: Size | None = None
     layers: list[LayerTable] = Field(default_factory=list)
     joint_fill: Name | None = None
 

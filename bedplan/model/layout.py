@@ -212,6 +212,8 @@ class Paving:
         ``best``, the name of a side, or degrees.
     joint_m
         Least and greatest joint allowed [m].
+    stride_m
+        Stepping stones: greatest distance of centres along the walk [m]; None for a whole bond.
     """
 
     paver: str
@@ -219,6 +221,12 @@ class Paving:
     offset: float = 0.5
     direction: str | float = "best"
     joint_m: tuple[float, float] = (0.0, 0.0)
+    stride_m: float | None = None
+
+    @property
+    def pattern(self) -> str:
+        """What the units are laid in, in a word: the bond, or stepping stones."""
+        return self.bond if self.stride_m is None else "stepping stones"
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,9 @@ from typing import Any
 import shapely
 
 from bedplan.edging import BedEdging
-from bedplan.model.site import PlacedBed
+from bedplan.model.site import PlacedBed, Site
 from bedplan.plan import BarrierPlan, BoardPlan, Plan, Walk
+from bedplan.plan.borders import lies_on
 from bedplan.stock import CutPlan
 
 Record = dict[str, Any]
@@ -36,7 +37,7 @@ def record(plan: Plan) -> Record:
         "beds": [
             _bed(plan, bed, edged) for bed, edged in zip(plan.site.beds, plan.edging, strict=True)
         ],
-        "paths": [_path(walk) for walk in plan.walks],
+        "paths": [_path(walk, plan.site) for walk in plan.walks],
         "spare_m2": float(plan.site.spare.area),
         "edging": [_boards(part) for part in plan.boards],
         "barrier": [_barrier(part) for part in plan.barriers],
@@ -74,13 +75,13 @@ def _bed(plan: Plan, bed: PlacedBed, edged: BedEdging) -> Record:
     }
 
 
-def _path(walk: Walk) -> Record:
+def _path(walk: Walk, site: Site) -> Record:
     main = max(walk.layings, key=lambda laying: laying.count, default=None)
     return {
         "name": walk.path.spec.name,
         "area_m2": float(walk.path.area.area),
         "units": walk.count,
-        "bond": walk.path.spec.paving.bond if walk.path.spec.paving else None,
+        "bond": walk.path.spec.paving.pattern if walk.path.spec.paving else None,
         "direction_deg": main.direction_deg if main else None,
         "joint_m": main.joint_m if main else None,
         "upper_bound": walk.upper_bound,
@@ -94,6 +95,7 @@ def _path(walk: Walk) -> Record:
                 "side": [list(margin.start), list(margin.end)],
                 "least_m": margin.least_m,
                 "greatest_m": margin.greatest_m,
+                "along": lies_on(site, margin),
             }
             for margin in walk.margins
         ],

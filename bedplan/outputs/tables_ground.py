@@ -72,7 +72,7 @@ def _path_row(walk: Walk, plan: Plan, show: System) -> Row:
     return (
         walk.path.spec.name,
         area,
-        walk.path.spec.paving.bond,
+        walk.path.spec.paving.pattern,
         ", ".join(ways),
         _joints(walk, show),
         _margins(walk, show),

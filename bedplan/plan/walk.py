@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from bedplan.errors import GeometryError, LayoutError
 from bedplan.geometry.polygons import parts
+from bedplan.geometry.tolerance import FIT_M
 from bedplan.model.layout import Layout, Paving
 from bedplan.model.materials import Paver
 from bedplan.model.site import PlacedPath, Site
@@ -36,7 +37,8 @@ from bedplan.paving.courses import courses_along
 from bedplan.paving.free import lay_free
 from bedplan.paving.margins import Margin, margins
 from bedplan.paving.spread import shares, spread
-from bedplan.site.paths import paving_region
+from bedplan.paving.stepping import longest_course, step_along
+from bedplan.site.paths import centre_line, paving_region
 
 BONDS: Final = (
     "stack",
@@ -124,7 +126,9 @@ class Walk:
         return tuple(outline for laying in self.layings for outline in laying.outlines())
 
 
-def lay_walk(layout: Layout, site: Site, path: PlacedPath, search: FreeSearch) -> Walk:
+def lay_walk(
+    layout: Layout, site: Site, path: PlacedPath, search: FreeSearch, *, bounds: bool = True
+) -> Walk:
     """Return a path with as many whole units as its bond can hold.
 
     Parameters
@@ -135,6 +139,8 @@ def lay_walk(layout: Layout, site: Site, path: PlacedPath, search: FreeSearch) -
         The path to lay.
     search
         How long a free laying may search, for each separate walk.
+    bounds
+        False leaves both bounds 0 and saves their time, where only the units matter.
 
     Raises
     ------
@@ -146,9 +152,12 @@ def lay_walk(layout: Layout, site: Site, path: PlacedPath, search: FreeSearch) -
     if paving is None:
         return Walk(path, ground)
     paver = layout.pavers[paving.paver]
+    line = centre_line(site.enclosure, path.spec.shape)
     try:
         layings = [
-            _lay(walk, paver, paving, _directions(site, paving, walk), search)
+            _lay(walk, paver, paving, _directions(site, paving, walk), search, bounds)
+            if paving.stride_m is None
+            else _step(walk, paver, paving, line or _course(site, walk, paver, paving), bounds)
             for walk in parts(ground)
         ]
     except GeometryError as error:
@@ -199,11 +208,16 @@ class _Laid(NamedTuple):
 
 
 def _lay(
-    walk: Polygon, paver: Paver, paving: Paving, angles: Sequence[float], search: FreeSearch
+    walk: Polygon,
+    paver: Paver,
+    paving: Paving,
+    angles: Sequence[float],
+    search: FreeSearch,
+    bounds: bool,
 ) -> _Laid:
     length_m, width_m = paver.length_m, paver.width_m
     least_m, greatest_m = paving.joint_m
-    most = upper_bound(walk, length_m, width_m, least_m)
+    most = upper_bound(walk, length_m, width_m, least_m) if bounds else 0
     match paving.bond:
         case "courses":
             laying = courses_along(walk, length_m, width_m, least_m, angles, greatest_m=greatest_m)
@@ -219,12 +233,38 @@ def _lay(
             turned = [angle + 45.0 * (paving.bond == "herringbone 45") for angle in angles]
             best = best_laying(walk, make_bond(paving, paver), least_m, turned)
             laying = open_joints(walk, best, greatest_m)
-    return _Laid(laying, most, _most_so_turned(walk, paver, least_m, laying, most))
+    so_turned = _most_so_turned(walk, paver, least_m, laying, most) if bounds else 0
+    return _Laid(laying, most, so_turned)
+
+
+def _course(site: Site, walk: Polygon, paver: Paver, paving: Paving) -> list[tuple[float, float]]:
+    """Return the line of the longest course, for stepping stones where no centre line is given."""
+    size_m, joint_m = (paver.length_m, paver.width_m), paving.joint_m[0]
+    return longest_course(walk, size_m, joint_m, _directions(site, paving, walk))
+
+
+def _step(
+    walk: Polygon,
+    paver: Paver,
+    paving: Paving,
+    line: Sequence[tuple[float, float]],
+    bounds: bool,
+) -> _Laid:
+    """Lay stepping stones along a line; none where a walk has no course."""
+    assert paving.stride_m is not None
+    size_m, joint_m = (paver.length_m, paver.width_m), paving.joint_m[0]
+    laying = step_along(walk, line, size_m, joint_m, paving.stride_m)
+    most = upper_bound(walk, *size_m, joint_m) if bounds else 0
+    return _Laid(
+        laying, most, _most_so_turned(walk, paver, joint_m, laying, most) if bounds else 0
+    )
 
 
 def _most_so_turned(walk: Polygon, paver: Paver, joint_m: float, laying: Laying, most: int) -> int:
     """Return the bound on layouts whose units all lie as the laying's; `most` where turns mix."""
-    turns = {round(unit.turn_deg, 6) for unit in laying.units}
+    square = abs(paver.length_m - paver.width_m) < FIT_M
+    period = 90.0 if square else 180.0
+    turns = {round(unit.turn_deg % period, 6) for unit in laying.units}
     if len(turns) != 1:
         return most
     bound = line_bound(

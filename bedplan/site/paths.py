@@ -1,6 +1,6 @@
 """The ground of each path, and where units may lie on it (layer: engines).
 
-Public entry points: `path_area`, `paving_region`.
+Public entry points: `path_area`, `paving_region`, `centre_line`.
 """
 
 from __future__ import annotations
@@ -101,10 +101,7 @@ def _check_beds(drawn: BaseGeometry, beds: Sequence[PlacedBed], path: Path) -> N
 
 
 def _walk(enclosure: Enclosure, shape: Centerline, path: Path) -> BaseGeometry:
-    points = [
-        locate(enclosure, place, (*path, "centerline", i)) for i, place in enumerate(shape.points)
-    ]
-    apart = [p for i, p in enumerate(points) if i == 0 or math.dist(p, points[i - 1]) > SNAP_M]
+    apart = _separate(enclosure, shape, path)
     if len(apart) < 2:
         raise LayoutError.of(
             (*path, "centerline"),
@@ -125,6 +122,21 @@ def _walk(enclosure: Enclosure, shape: Centerline, path: Path) -> BaseGeometry:
             "tie its points to the fence",
         )
     return inside
+
+
+def _separate(enclosure: Enclosure, shape: Centerline, path: Path) -> list[Point]:
+    """Return the points of a centre line, each once."""
+    points = [
+        locate(enclosure, place, (*path, "centerline", i)) for i, place in enumerate(shape.points)
+    ]
+    return [p for i, p in enumerate(points) if i == 0 or math.dist(p, points[i - 1]) > SNAP_M]
+
+
+def centre_line(enclosure: Enclosure, shape: PathShape) -> list[Point]:
+    """Return the points a walk follows, beyond the fence where it ends there; none for areas."""
+    if not isinstance(shape, Centerline):
+        return []
+    return _reach_fence(enclosure, _separate(enclosure, shape, ()), shape.width_m)
 
 
 def _reach_fence(enclosure: Enclosure, points: list[Point], width_m: float) -> list[Point]:

@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from bedplan.errors import Fault, LayoutError
 from bedplan.geometry.polygons import EMPTY, common, minus, parts, touching
-from bedplan.geometry.tolerance import SNAP_M
+from bedplan.geometry.tolerance import FIT_M, SNAP_M
 from bedplan.model.layout import BedShape, BedSpec, Circle, Layout, Rest
 from bedplan.model.site import Enclosure, PlacedBed, PlacedPath, PlacedPlant, Site
 from bedplan.site.beds import bed_outline, facet_count
@@ -235,4 +235,13 @@ def _unit_faults(layout: Layout, site: Site) -> Iterator[Fault]:
                 f"{path.spec.name!r} is nowhere that wide",
                 "a unit that fits the path",
                 "choose a smaller unit or widen the path",
+            )
+        least_m = narrow_m + (paving.joint_m[0] if paving else 0.0)
+        if paving and paving.stride_m is not None and paving.stride_m < least_m - FIT_M:
+            yield Fault(
+                ("path", number, "stride"),
+                f"a stride of {tell_length(paving.stride_m)}; paver {paver.name!r} and its joint "
+                f"take {tell_length(least_m)}",
+                "a stride no shorter than a unit and its joint",
+                "lengthen the stride, or take stride out and lay a bond",
             )

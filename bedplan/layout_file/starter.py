@@ -201,6 +201,7 @@ pavers = "slab" # whole units only: none is ever cut
 bond = "stack" # or running, with offset = 0.5
 direction = "best" # or a side, or degrees
 joint = $joint # least and greatest
+# with stride, a length, the units are stepping stones, one a step
 joint_fill = "base rock"
 
 # A walk of even width along a line of points would be:

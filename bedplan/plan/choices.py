@@ -77,9 +77,8 @@ def choices(layout: Layout, site: Site, path: PlacedPath) -> tuple[Choice, ...]:
 def _choices(layout: Layout, site: Site, path: PlacedPath, paving: Paving) -> Iterator[Choice]:
     for paver in layout.pavers.values():
         for bond in COMPARED:
-            tried = replace(
-                path, spec=replace(path.spec, paving=replace(paving, paver=paver.name, bond=bond))
-            )
+            whole = replace(paving, paver=paver.name, bond=bond, stride_m=None)
+            tried = replace(path, spec=replace(path.spec, paving=whole))
             asked = replace(
                 layout,
                 paths=tuple(tried.spec if spec is path.spec else spec for spec in layout.paths),
@@ -99,5 +98,5 @@ def _choices(layout: Layout, site: Site, path: PlacedPath, paving: Paving) -> It
                 walk.paved_area_m2 / float(walk.ground.area),
                 None if paver.price is None else paver.price * to_buy,
                 None if paver.weight_kg is None else paver.weight_kg * walk.count,
-                (paver.name, bond) == (paving.paver, paving.bond),
+                whole == paving,
             )

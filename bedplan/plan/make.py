@@ -90,7 +90,7 @@ def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
         layout.show,
     )
     subject = Subject(layout, site, edging)
-    findings = (*check(subject), *_unplaced(walks))
+    findings = (*check(subject), *_unplaced(laid))
     return Plan(
         layout,
         site,

@@ -20,6 +20,7 @@ from bedplan.model.layout import BedSpec, Centerline, Outline, PathSpec, Paving,
 from bedplan.model.materials import Paver
 from bedplan.paving.stepping import step_along
 from bedplan.plan import make_plan
+from bedplan.plan.choices import choices
 
 STONE = Paver("stone", 0.5, 0.3, 0.05)
 
@@ -177,3 +178,24 @@ thickness = "2 in"
     assert metric.paths[0].paving.stride_m == pytest.approx(0.6)
     with pytest.raises(LayoutError, match="'stride' without 'pavers'"):
         parse_layout(text.replace('pavers = "stone"\n', ""), "steps.toml", tmp_path)
+
+
+def test_choices_compare_whole_bonds_and_mark_none_of_them():
+    walk = PathSpec("walk", Rest(), paving=Paving("stone", stride_m=0.9))
+    plan = make_plan(garden(rectangle(3, 2), [], [walk], pavers={"stone": STONE}))
+    made = choices(plan.layout, plan.site, plan.site.paths[0])
+    assert made
+    assert not any(choice.chosen for choice in made)
+    assert min(choice.walk.count for choice in made) > plan.walks[0].count
+
+
+@pytest.mark.parametrize("limit", [0, 1, 7])
+def test_a_walk_whose_share_of_a_limit_is_nothing_is_no_fault(limit):
+    stone = replace(STONE, limit=limit)
+    walks = [
+        PathSpec("long", Centerline(((0.0, 1.0), (6.0, 1.0)), 0.7), paving=Paving("stone")),
+        PathSpec("short", Centerline(((0.0, 3.0), (1.0, 3.0)), 0.7), paving=Paving("stone")),
+    ]
+    plan = make_plan(garden(rectangle(6, 4), [], walks, pavers={"stone": stone}))
+    assert sum(walk.count for walk in plan.walks) == limit
+    assert not [finding for finding in plan.findings if finding.rule == "no-unit-fits"]

@@ -92,6 +92,9 @@ def choose(
     layout: LayoutFile,
     path: PathName,
     pavers: Annotated[str | None, typer.Option(help="The unit to lay.")] = None,
+    second: Annotated[
+        str | None, typer.Option(help="The second unit, for a bond of two sizes.")
+    ] = None,
     bond: Annotated[str | None, typer.Option(help="The bond to lay it in.")] = None,
     direction: Annotated[str | None, typer.Option(help="A side, degrees, or best.")] = None,
 ) -> None:
@@ -110,10 +113,15 @@ def choose(
         known = ", ".join(map(repr, names)) or "none"
         message = f"{layout}: no path called {path!r}; the paths are {known}"
         raise GeometryError(message)
-    wanted = {"pavers": pavers, "bond": bond, "direction": _degrees(direction)}
+    wanted = {
+        "pavers": pavers,
+        "second": second,
+        "bond": bond,
+        "direction": _degrees(direction),
+    }
     values = {key: value for key, value in wanted.items() if value is not None}
     if not values:
-        message = "nothing to change: give --pavers, --bond or --direction"
+        message = "nothing to change: give --pavers, --second, --bond or --direction"
         raise GeometryError(message)
     changed = with_values(layout.read_bytes(), "path", names.index(path), values)
     plan = make_plan(parse_layout(changed.decode("utf-8-sig"), str(layout), layout.parent))

@@ -23,13 +23,17 @@ from bedplan.layout_file.schema import (
 )
 from bedplan.layout_file.schema_goods import (
     BoardTable,
+    BondTable,
     BulkTable,
     FabricTable,
     MaterialTable,
+    MotifUnitTable,
     PaverTable,
     PriceList,
+    StepTable,
     StockTable,
 )
+from bedplan.model.bonds import BondPattern, PatternStep, PatternUnit
 from bedplan.model.layout import (
     AlongSides,
     Around,
@@ -89,6 +93,7 @@ def build_layout(file: LayoutFile, lists: list[PriceList]) -> Layout:
             for name, material in each.material.items()
         },
         show=_show(file),
+        bonds={name: _bond(name, bond) for each in goods for name, bond in each.bond.items()},
     )
 
 
@@ -194,7 +199,15 @@ def _paving(table: PathTable) -> Paving | None:
     if table.pavers is None:
         return None
     joint_m = _pair(table.joint) if isinstance(table.joint, list) else (table.joint, table.joint)
-    return Paving(table.pavers, table.bond, table.offset, table.direction, joint_m, table.stride)
+    return Paving(
+        table.pavers,
+        table.bond,
+        table.offset,
+        table.direction,
+        joint_m,
+        table.stride,
+        table.second,
+    )
 
 
 def _layer(table: LayerTable) -> Layer:
@@ -237,6 +250,15 @@ def _paver(name: str, table: PaverTable) -> Paver:
         table.on_hand,
         table.limit,
     )
+
+
+def _bond(name: str, table: BondTable) -> BondPattern:
+    units = [PatternUnit(_step(unit), unit.turned, unit.face) for unit in table.units]
+    return BondPattern(name, tuple(units), _step(table.along), _step(table.across))
+
+
+def _step(table: StepTable | MotifUnitTable) -> PatternStep:
+    return PatternStep(tuple(table.x), tuple(table.y))
 
 
 def _fabric(name: str, table: FabricTable) -> Fabric:

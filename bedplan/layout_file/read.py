@@ -26,6 +26,7 @@ from bedplan.layout_file.schema import LayoutFile
 from bedplan.layout_file.schema_goods import PriceList
 from bedplan.layout_file.source import SourceFile, parse_source, read_source
 from bedplan.model.layout import Layout
+from bedplan.paving.patterns import pattern_faults
 from bedplan.site import find_faults
 
 Model = TypeVar("Model", bound=PriceList)
@@ -117,7 +118,7 @@ def _layout(source: SourceFile, folder: Path | None) -> Layout:
     elsewhere = [*gathered.faults, *list_faults]
     if file is not None and not faults and not elsewhere:
         layout = build_layout(file, lists)
-        faults = list(find_faults(layout))
+        faults = [*find_faults(layout), *pattern_faults(layout)]
         if not faults:
             return layout
     else:
@@ -184,7 +185,9 @@ def _hidden_faults(
     rest = SourceFile(source.name, source.text, remains.data)
     file, _ = _validated(rest, LayoutFile, _unit(source.data))
     if file is not None:
-        found = map(remains.original, find_faults(build_layout(file, lists)))
+        layout = build_layout(file, lists)
+        told = [*find_faults(layout), *pattern_faults(layout)]
+        found = map(remains.original, told)
         yield from (fault for fault in found if fault is not None)
 
 

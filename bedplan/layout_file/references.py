@@ -16,9 +16,10 @@ from bedplan.errors import Fault
 from bedplan.layout_file.faults import unknown_name
 from bedplan.layout_file.positions import KeyPath
 from bedplan.layout_file.quantities import as_angle
+from bedplan.model.bonds import BONDS
 
 Data = Mapping[str, Any]
-GOODS = ("board", "paver", "fabric", "material")
+GOODS = ("board", "paver", "fabric", "material", "bond")
 
 
 class Reference(NamedTuple):
@@ -87,6 +88,8 @@ def _path_references(path: KeyPath, walk: Data) -> Iterator[Reference]:
     yield from _tied_all(path, walk, "polygon")
     yield from _tied_all(path, walk, "centerline")
     yield from _named(path, walk, "pavers", "paver")
+    yield from _named(path, walk, "second", "paver")
+    yield from _named(path, walk, "bond", "bond")
     yield from _heading(path, walk, "direction")
     yield from _covering(path, walk)
     yield from _named(path, walk, "joint_fill", "material")
@@ -168,6 +171,8 @@ def reference_faults(data: Data, goods: Mapping[str, Data] | None) -> Iterator[F
     """
     known = _known(data)
     known |= {kind: tuple(goods[kind]) if goods is not None else None for kind in GOODS}
+    if known["bond"] is not None:
+        known["bond"] = (*BONDS, *known["bond"])
     corners = list(table(table(data, "enclosure"), "corners"))
     backwards = {b + a for a, b in pairwise([*corners, *corners[:1]])}
     for path, kind, name in references(data):

@@ -16,6 +16,7 @@ from bedplan.errors import Fault
 from bedplan.layout_file.faults import nearest
 from bedplan.layout_file.positions import KeyPath
 from bedplan.layout_file.references import Data, table, tables
+from bedplan.layout_file.rules_bonds import bond_faults
 from bedplan.layout_file.schema import BED_SHAPES, PATH_SHAPES, BedTable, CircleTable, PathTable
 from bedplan.layout_file.schema_goods import BoardTable, FabricTable, Table
 
@@ -66,7 +67,7 @@ _PATH: Final = _Rules(
     {
         "width": "centerline",
         **dict.fromkeys(
-            ("bond", "offset", "direction", "joint", "stride", "joint_fill"), "pavers"
+            ("second", "bond", "offset", "direction", "joint", "stride", "joint_fill"), "pavers"
         ),
     },
 )
@@ -93,6 +94,7 @@ def rule_faults(data: Data, goods: Mapping[str, Data] | None) -> Iterator[Fault]
     for path, walk in tables(data, "path"):
         yield from _table_faults(path, walk, _PATH, _called("path", walk))
     if goods is not None:
+        yield from bond_faults(data, goods)
         yield from _without_stock(data, goods["board"], BoardTable, "edging", "stock")
         yield from _without_stock(data, goods["fabric"], FabricTable, "barrier", "rolls")
 

@@ -25,7 +25,18 @@ _DRESSING: Final[dict[str, tuple[type[Table], frozenset[str]]]] = {
     "path": (
         PathTable,
         frozenset(
-            ("barrier", "pavers", "bond", "offset", "direction", "joint", "layers", "joint_fill")
+            (
+                "barrier",
+                "pavers",
+                "second",
+                "bond",
+                "offset",
+                "direction",
+                "joint",
+                "stride",
+                "layers",
+                "joint_fill",
+            )
         ),
     ),
 }

@@ -11,7 +11,14 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import AfterValidator, ConfigDict, Discriminator, Field, Tag
+from pydantic import (
+    AfterValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+    WithJsonSchema,
+)
 
 from bedplan.layout_file.quantities import (
     Coordinate,
@@ -24,6 +31,7 @@ from bedplan.layout_file.quantities import (
     refusal,
 )
 from bedplan.layout_file.schema_goods import MANY, ONE, PriceList, Table, one_or_many
+from bedplan.model.bonds import BONDS
 
 FileUnit = Literal["in", "ft", "yd", "m", "cm", "mm"]
 TIED: Final = "<tied>"
@@ -160,9 +168,10 @@ class BedTable(Table):
     layers: list[LayerTable] = Field(default_factory=list)
 
 
-BondName = Literal[
-    "stack", "running", "herringbone", "herringbone 45", "basket weave", "courses", "free"
+BondName = Annotated[
+    Name, WithJsonSchema({"type": "string", "minLength": 1, "examples": list(BONDS)})
 ]
+"""One of the words, or the name of a ``[bond.NAME]``: `references` tells any other."""
 
 
 class PathTable(Table):
@@ -176,6 +185,7 @@ class PathTable(Table):
     width: Size | None = None
     barrier: Name | None = None
     pavers: Name | None = None
+    second: Name | None = None
     bond: BondName = "stack"
     offset: Share = 0.5
     direction: SideOrAngle = "best"

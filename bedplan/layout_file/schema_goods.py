@@ -1,13 +1,25 @@
-"""Schema of what is bought: boards, pavers, fabric, materials (layer: layout_file).
+"""Schema of what is bought, and of bonds to lay it in (layer: layout_file).
 
-These four kinds of table may stand in a layout or in a price list that layouts include.
+Boards, pavers, fabrics, materials and bonds may stand in a layout or in a price list that
+layouts include.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, Self
+import re
+from fractions import Fraction
+from typing import Annotated, Final, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+    WithJsonSchema,
+    model_validator,
+)
 
 from bedplan.layout_file.quantities import (
     BagVolume,
@@ -23,6 +35,7 @@ from bedplan.layout_file.quantities import (
     Volume,
     Weight,
     refusal,
+    spell,
 )
 from bedplan.model.materials import SPLICE_CLEAR_M
 
@@ -84,6 +97,59 @@ class PaverTable(Table):
     weight: Weight | None = None
     on_hand: Count = 0
     limit: Count | None = None
+
+
+MOST_MODULES: Final = 50
+"""No step of a pattern is longer than so many unit lengths or widths."""
+
+MOST_MOTIF_UNITS: Final = 48
+"""No motif has more units; a larger one repeats within itself or was mistyped."""
+
+
+def _read_multiple(value: object) -> float:
+    """Return how many times a module is taken: a number, or a fraction such as ``"1/3"``."""
+    wanted = 'how many times the unit counts, such as 1, -0.5 or "1/3"'
+    if isinstance(value, str) and re.fullmatch(r"-?\d{1,4}/[1-9]\d{0,3}", value, re.ASCII):
+        value = float(Fraction(value))
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise refusal(spell(value), wanted, "write a number, without a unit")
+    if not -MOST_MODULES <= value <= MOST_MODULES:
+        got, most = spell(value), f"{wanted}, at most {MOST_MODULES} either way"
+        raise refusal(got, most, "count in lengths and widths of the units")
+    return float(value)
+
+
+Multiple = Annotated[
+    float,
+    BeforeValidator(_read_multiple),
+    WithJsonSchema({"type": ["string", "number"]}),
+]
+Multiples = Annotated[list[Multiple], Field(max_length=4)]
+"""Times the first unit's length, its width, the second unit's length, its width."""
+
+
+class StepTable(Table):
+    """A step of a pattern, in multiples along x and y."""
+
+    x: Multiples = Field(default_factory=list)
+    y: Multiples = Field(default_factory=list)
+
+
+class MotifUnitTable(Table):
+    """One unit of a motif: its centre, the way it lies, and which unit of the path it is."""
+
+    x: Multiples = Field(default_factory=list)
+    y: Multiples = Field(default_factory=list)
+    turned: bool = False
+    face: Literal[1, 2] = 1
+
+
+class BondTable(Table):
+    """``[bond.NAME]``: a motif and the two steps by which it repeats."""
+
+    along: StepTable
+    across: StepTable
+    units: Annotated[list[MotifUnitTable], Field(min_length=1, max_length=MOST_MOTIF_UNITS)]
 
 
 class FabricTable(Table):
@@ -149,10 +215,11 @@ IncludeList = Annotated[
 
 
 class PriceList(Table):
-    """A file that layouts include: goods, and further price lists."""
+    """A file that layouts include: goods, bonds, and further price lists."""
 
     include: IncludeList | None = None
     board: dict[str, BoardTable] = Field(default_factory=dict)
     paver: dict[str, PaverTable] = Field(default_factory=dict)
     fabric: dict[str, FabricTable] = Field(default_factory=dict)
     material: dict[str, MaterialTable] = Field(default_factory=dict)
+    bond: dict[str, BondTable] = Field(default_factory=dict)

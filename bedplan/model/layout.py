@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from bedplan.model.bonds import BondPattern
 from bedplan.model.materials import Board, Fabric, Material, Paver
 
 Point = tuple[float, float]
@@ -204,8 +205,9 @@ class Paving:
     paver
         Name of the unit.
     bond
-        ``stack``, ``running``, ``herringbone``, ``herringbone 45``, ``basket weave``;
-        ``courses`` for straight rows each slid on its own, ``free`` for no pattern at all.
+        ``stack``, ``running``, ``herringbone``, ``herringbone 45``, ``basket weave``,
+        ``pinwheel``; ``courses`` for straight rows each slid on its own, ``free`` for no
+        pattern at all; or the name of a pattern in `Layout.bonds`.
     offset
         Shift of each course on the last, as a share of the unit's length.
     direction
@@ -214,6 +216,8 @@ class Paving:
         Least and greatest joint allowed [m].
     stride_m
         Stepping stones: greatest distance of centres along the walk [m]; None for a whole bond.
+    second
+        Name of the second unit, for a bond of two sizes.
     """
 
     paver: str
@@ -222,6 +226,7 @@ class Paving:
     direction: str | float = "best"
     joint_m: tuple[float, float] = (0.0, 0.0)
     stride_m: float | None = None
+    second: str | None = None
 
     @property
     def pattern(self) -> str:
@@ -256,3 +261,4 @@ class Layout:
     fabrics: Mapping[str, Fabric] = field(default_factory=dict)
     materials: Mapping[str, Material] = field(default_factory=dict)
     show: System = "imperial"
+    bonds: Mapping[str, BondPattern] = field(default_factory=dict)

@@ -174,11 +174,12 @@ def _units(plan: Plan) -> Rows:
     return [
         {
             "path": walk.path.spec.name,
-            "paver": walk.paver.name,
+            "paver": name,
             "number": number,
             "geometry": outline,
         }
         for walk in plan.walks
-        if walk.paver is not None
-        for number, outline in enumerate(walk.outlines, start=1)
+        for number, (name, outline) in enumerate(
+            zip(walk.unit_names, walk.outlines, strict=True), start=1
+        )
     ]

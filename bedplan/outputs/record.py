@@ -82,6 +82,7 @@ def _path(walk: Walk, site: Site) -> Record:
         "area_m2": float(walk.path.area.area),
         "units": walk.count,
         "bond": walk.path.spec.paving.pattern if walk.path.spec.paving else None,
+        "units_by_paver": walk.counts,
         "direction_deg": main.direction_deg if main else None,
         "joint_m": main.joint_m if main else None,
         "upper_bound": walk.upper_bound,
@@ -100,6 +101,7 @@ def _path(walk: Walk, site: Site) -> Record:
             for margin in walk.margins
         ],
         "placements": [list(unit) for laying in walk.layings for unit in laying.units],
+        "placement_pavers": list(walk.unit_names),
     }
 
 

@@ -168,9 +168,9 @@ def bed_label(bed: PlacedBed, ground: BaseGeometry, facts: tuple[str, ...]) -> L
 
 
 def walk_label(walk: Walk, frame: Frame) -> Label:
-    """Return a walk's name and how many units lie in it."""
+    """Return a walk's name and how many units of each size lie in it."""
     spec = walk.path.spec
-    facts = (f"{len(walk.outlines)} × {clean(walk.paver.name)}",) if walk.paver else ()
+    facts = tuple(f"{count} × {clean(name)}" for name, count in walk.counts.items())
     plate = UNIT_FILL if walk.outlines else PATH_FILL
     return ground_label(
         f"path {spec.name}", (spec.name, *facts), frame.shape(walk.path.area), plate

@@ -7,6 +7,7 @@ for the ground here and for the legend. Public entry point: `ground_marks`.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -32,6 +33,7 @@ from bedplan.outputs.scene_palette import (
     PATH_MARK,
     PLANNED_CROWN,
     RING,
+    SECOND_UNIT_FILL,
     UNIT,
     UNIT_FILL,
     WHITE,
@@ -95,10 +97,10 @@ def _assigned(materials: list[str], textures: tuple[Texture, ...]) -> dict[str, 
 
 def ground_marks(plan: Plan, frame: Frame) -> list[Mark]:
     """Return everything that lies inside the fence."""
-    seen = surfaces(plan)
+    seen, fills = surfaces(plan), unit_fills(plan)
     marks: list[Mark] = []
     for walk in plan.walks:
-        marks.extend(walk_marks(walk, frame, seen.paths[path_surface(walk)]))
+        marks.extend(walk_marks(walk, frame, seen.paths[path_surface(walk)], fills))
     for bed, edging in zip(plan.site.beds, plan.edging, strict=True):
         marks.extend(
             bed_marks(bed, frame.shape(edging.planting), frame, seen.beds[bed_surface(bed)])
@@ -109,7 +111,16 @@ def ground_marks(plan: Plan, frame: Frame) -> list[Mark]:
     return marks
 
 
-def walk_marks(walk: Walk, frame: Frame, texture: Texture | None) -> list[Mark]:
+def unit_fills(plan: Plan) -> dict[str, str]:
+    """Return the colour of every unit in use; the second of two sizes is darker everywhere."""
+    names = dict.fromkeys(paver.name for walk in plan.walks for paver in walk.pavers)
+    second = {paver.name for walk in plan.walks for paver in walk.pavers[1:]}
+    return {name: SECOND_UNIT_FILL if name in second else UNIT_FILL for name in names}
+
+
+def walk_marks(
+    walk: Walk, frame: Frame, texture: Texture | None, fills: Mapping[str, str]
+) -> list[Mark]:
     """Return a walk: its ground, its units, and texture wherever ground shows between them."""
     area = frame.shape(walk.path.area)
     units = tuple(frame.shape(outline) for outline in walk.outlines)
@@ -119,8 +130,12 @@ def walk_marks(walk: Walk, frame: Frame, texture: Texture | None) -> list[Mark]:
         shown = minus(area, taken) if units else area
         if not shown.is_empty:
             marks.extend(texture("path texture", shown, PATH_MARK))
-    if units:
-        marks.append(Shapes("units", units, UNIT_FILL, UNIT))
+    for paver in walk.pavers:
+        laid = tuple(
+            unit for unit, name in zip(units, walk.unit_names, strict=True) if name == paver.name
+        )
+        if laid:
+            marks.append(Shapes("units", laid, fills[paver.name], UNIT))
     return marks
 
 

@@ -18,7 +18,7 @@ from bedplan.geometry.lines import unit_vector
 from bedplan.model.layout import System
 from bedplan.model.materials import Board, Paver
 from bedplan.outputs.scene import Dots, Mark, Shapes, Strokes
-from bedplan.outputs.scene_ground import BARE, SOIL, board_fills, surfaces
+from bedplan.outputs.scene_ground import BARE, SOIL, board_fills, surfaces, unit_fills
 from bedplan.outputs.scene_inner import times
 from bedplan.outputs.scene_lettering import clean
 from bedplan.outputs.scene_palette import (
@@ -43,7 +43,6 @@ from bedplan.outputs.scene_palette import (
     POST,
     RING,
     UNIT,
-    UNIT_FILL,
     WHITE,
 )
 from bedplan.outputs.scene_texture import Texture, hatch
@@ -118,9 +117,9 @@ def _walk_entries(plan: Plan) -> Iterator[Entry]:
     for material, texture in surfaces(plan).paths.items():
         words = "walk, bare ground" if material == BARE else f"walk: {clean(material)}"
         yield Entry(words, _ground(PATH_FILL, PATH_MARK, texture))
-    pavers = {walk.paver.name: walk.paver for walk in plan.walks if walk.paver}
-    for paver in pavers.values():
-        yield Entry(_paver_words(paver, plan.layout.show), _unit)
+    pavers = {paver.name: paver for walk in plan.walks for paver in walk.pavers}
+    for name, fill in unit_fills(plan).items():
+        yield Entry(_paver_words(pavers[name], plan.layout.show), _unit(fill))
 
 
 def _paver_words(paver: Paver, show: System) -> str:
@@ -188,13 +187,16 @@ def _bed_edge(at: Polygon) -> list[Mark]:
     return [Strokes("panel", (((left, bottom + 2.5), (right, bottom + 2.5)),), BED_EDGE)]
 
 
-def _unit(at: Polygon) -> list[Mark]:
-    left, bottom, right, top = at.bounds
-    units = (
-        box(left + 0.3, bottom + 0.3, left + 4.8, top - 0.3),
-        box(right - 4.8, bottom + 0.3, right - 0.3, top - 0.3),
-    )
-    return [Shapes("panel", (at,), PATH_FILL), Shapes("panel", units, UNIT_FILL, UNIT)]
+def _unit(fill: str) -> Callable[[Polygon], list[Mark]]:
+    def draw(at: Polygon) -> list[Mark]:
+        left, bottom, right, top = at.bounds
+        units = (
+            box(left + 0.3, bottom + 0.3, left + 4.8, top - 0.3),
+            box(right - 4.8, bottom + 0.3, right - 0.3, top - 0.3),
+        )
+        return [Shapes("panel", (at,), PATH_FILL), Shapes("panel", units, fill, UNIT)]
+
+    return draw
 
 
 def _plant(at: Polygon, existing: bool) -> list[Mark]:

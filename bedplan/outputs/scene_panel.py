@@ -223,8 +223,8 @@ def _schedule(column: _Column, plan: Plan) -> None:
         column.pair(f"{len(site.beds)} {word}, planting area", _area(planting, show))
     for walk in plan.walks:
         column.pair(clean(walk.path.spec.name), _area(walk.path.area.area, show))
-        if walk.paver is not None:
-            column.pair(f"  whole {clean(walk.paver.name)} units", str(len(walk.outlines)))
+        for name, count in walk.counts.items():
+            column.pair(f"  whole {clean(name)} units", str(count))
 
 
 def _area(area_m2: float, show: System) -> str:

@@ -85,14 +85,14 @@ def units_table(plan: Plan) -> Table:
     rows = tuple(
         (
             walk.path.spec.name,
-            walk.paver.name,
-            str(walk.count),
+            " + ".join(walk.counts),
+            _count(walk),
             str(walk.line_bound),
             str(walk.upper_bound),
             f"{walk.paved_area_m2 / float(walk.ground.area):.0%}",
         )
         for walk in plan.walks
-        if walk.paver is not None
+        if walk.pavers
     )
     columns = (
         Column("path", "left"),
@@ -106,7 +106,16 @@ def units_table(plan: Plan) -> Table:
         "None is cut. So turned: no layout of whole units all turned like these holds more. At "
         "all: no layout of whole units whatever does."
     )
+    if any(walk.second for walk in plan.walks):
+        note += " Of two sizes both count alike."
     return Table("Units", columns, rows, note)
+
+
+def _count(walk: Walk) -> str:
+    """Return how many units lie in a walk: ``62``, or of two sizes ``40 + 22 = 62``."""
+    if walk.second is None:
+        return str(walk.count)
+    return f"{' + '.join(map(str, walk.counts.values()))} = {walk.count}"
 
 
 def _margins(walk: Walk, show: System) -> str:
@@ -136,9 +145,9 @@ def choices_table(path: str, made: Sequence[Choice], show: System) -> Table:
     """Return every unit and bond for one path side by side, the file's own marked."""
     rows = tuple(
         (
-            choice.paver,
+            f"{choice.paver} + {choice.second}" if choice.second else choice.paver,
             choice.bond,
-            str(choice.walk.count),
+            _count(choice.walk),
             str(choice.walk.line_bound),
             f"{choice.cover:.0%}",
             _joints(choice.walk, show),

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
         Bond,
         basket_weave,
         herringbone,
-        least_gap_m,
         pinwheel,
         running,
         stack,
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
     from bedplan.paving.bound_directions import direction_bound
     from bedplan.paving.courses import best_courses, courses_along
     from bedplan.paving.free import lay_free
+    from bedplan.paving.gaps import least_gap_m
     from bedplan.paving.joints import open_joints
     from bedplan.paving.laying import Laying, Placement
     from bedplan.paving.rectangle import pack_rectangle
@@ -46,7 +46,7 @@ _HOMES = {
     "directions": "sides",
     "herringbone": "bonds",
     "lay_free": "free",
-    "least_gap_m": "bonds",
+    "least_gap_m": "gaps",
     "line_bound": "bound_alike",
     "open_joints": "joints",
     "pack_rectangle": "rectangle",

@@ -7,7 +7,7 @@ once, in multiples of L and W, and holds for every joint. Bonds of two sizes hav
 L, W of the first face, then L, W of the second.
 
 Entry points: `stack`, `running`, `herringbone`, `basket_weave`, `pinwheel`; a bond of one's
-own is a `Bond` with its motif, tried by `least_gap_m`.
+own is a `Bond` with its motif, tried by `least_gap_m` of `bedplan.paving.gaps`.
 
 References
 ----------
@@ -246,37 +246,6 @@ def pinwheel(large_m: float, small_m: float) -> Bond:
         along=Step(x=(1,), y=(0, 0, 1)),
         across=Step(x=(0, 0, -1), y=(1,)),
     )
-
-
-def least_gap_m(bond: Bond, joint_m: float) -> float:
-    """Return the least gap between any two units of a bond; negative where they overlap [m].
-
-    Parameters
-    ----------
-    bond
-        The pattern.
-    joint_m
-        The joint it is drawn with [m], ≥ 0.
-
-    Examples
-    --------
-    >>> round(least_gap_m(herringbone(0.2, 0.09), 0.004), 9)
-    0.004
-    """
-    lattice, sizes = bond.lattice(joint_m), bond.sizes()
-    offsets = bond.offsets(joint_m)
-    reach = float(np.ptp(offsets, axis=0).max() + sizes.max() + joint_m)
-    steps = lattice_points(lattice, 2.0 * reach)
-    between = steps[:, None, None] + offsets[None, None, :] - offsets[None, :, None]
-    apart = np.abs(between) - 0.5 * (sizes[None, None, :] + sizes[None, :, None])
-    gap = np.where(
-        np.all(apart < 0.0, axis=-1),
-        apart.max(axis=-1),
-        np.hypot(*np.moveaxis(np.maximum(apart, 0.0), -1, 0)),
-    )
-    home = np.all(steps == 0.0, axis=1)
-    gap[home] = np.where(np.eye(len(sizes), dtype=bool), np.inf, gap[home])
-    return float(gap.min())
 
 
 def lattice_points(lattice: Array, reach_m: float) -> Array:

@@ -11,7 +11,10 @@ from __future__ import annotations
 
 from shapely.geometry.base import BaseGeometry
 
-from bedplan.geometry.tolerance import SNAP_M
+from bedplan.errors import GeometryError
+from bedplan.geometry.tolerance import GRID_M, SNAP_M
+from bedplan.paving.bonds import Bond
+from bedplan.paving.gaps import least_gap_m
 from bedplan.paving.laying import Laying
 from bedplan.paving.shift import search_shift
 
@@ -60,6 +63,16 @@ def open_joints(region: BaseGeometry, laying: Laying, greatest_m: float) -> Layi
 
 def _opened(region: BaseGeometry, laying: Laying, joint_m: float) -> Laying | None:
     """Return the best laying at another joint if it holds as many units."""
+    if not _keeps(laying.bond, joint_m):
+        return None
     return search_shift(
         region, laying.bond, joint_m, laying.direction_deg, beat=laying.count - 1
     ).laying
+
+
+def _keeps(bond: Bond, joint_m: float) -> bool:
+    """Tell whether units stay a joint apart; a drawn bond may keep a narrow one and no wider."""
+    try:
+        return least_gap_m(bond, joint_m) >= joint_m - GRID_M
+    except GeometryError:
+        return False

@@ -26,9 +26,10 @@ from bedplan.errors import GeometryError
 from bedplan.geometry.erosion import erode, rectangle_kernel
 from bedplan.geometry.polygons import EMPTY
 from bedplan.geometry.tolerance import FIT_M, GRID_M
-from bedplan.paving.bonds import Bond, least_gap_m
+from bedplan.paving.bonds import Bond
 from bedplan.paving.centring import centred
 from bedplan.paving.deepest import deepest
+from bedplan.paving.gaps import least_gap_m
 from bedplan.paving.laying import Laying, Placement
 from bedplan.paving.rows import Edges, Rows, edges_of, rows_of, runs_at
 

@@ -4,7 +4,7 @@ A limited number of units goes either into a *grid*, every so many courses with 
 each, or to *even places*: units of the full laying, chosen as far from one another as possible.
 The grid is taken where it keeps the units nearly as far apart.
 
-Public entry points: `spread`, `shares`.
+Public entry points: `spread`, `thinned`, `shares`.
 
 References
 ----------
@@ -117,6 +117,16 @@ def spread(region: BaseGeometry, laying: Laying, limit: int) -> Laying:
     grids = [grid for grid in _grids(laying, limit) if _allowed(region, grid)]
     best = max(grids, key=_nearest_m, default=even)
     return best if _nearest_m(best) >= _GRID_WORTH * _nearest_m(even) else even
+
+
+def thinned(laying: Laying, face: int, limit: int) -> Laying:
+    """Return a laying with no more units of one face than a limit, at even places, none moved."""
+    numbers = np.flatnonzero(np.array(laying.faces, dtype=np.int64) == face)
+    if len(numbers) <= limit:
+        return laying
+    few = _even_places(_kept(laying, numbers), limit).units if limit > 0 else ()
+    kept = [i for i, unit in enumerate(laying.units) if laying.faces[i] != face or unit in few]
+    return _kept(laying, np.array(kept, dtype=np.int64))
 
 
 def _nearest_m(laying: Laying) -> float:

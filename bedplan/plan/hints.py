@@ -137,9 +137,9 @@ def _paths(layout: Layout, site: Site) -> Iterator[int]:
     for number, spec in enumerate(layout.paths):
         if spec.paving is None or spec.paving.bond == "free":
             continue
-        limit = layout.pavers[spec.paving.paver].limit
         walk = lay_walk(_unlimited(layout), site, site.paths[number], FreeSearch(), bounds=False)
-        if limit is None or walk.count < limit:
+        limits = {name: layout.pavers[name].limit for name in walk.counts}
+        if any(most is None or walk.counts[name] < most for name, most in limits.items()):
             yield number
 
 

@@ -77,8 +77,8 @@ def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
     totals = tuple(sum_by_material(fill))
     units: dict[str, int] = defaultdict(int)
     for walk in walks:
-        if walk.paver is not None:
-            units[walk.paver.name] += walk.count
+        for name, count in walk.counts.items():
+            units[name] += count
     order = make_order(
         Needs(
             [(part.board, part.cut) for part in boards],
@@ -134,13 +134,15 @@ def _mulched(site: Site, planting: BaseGeometry) -> BaseGeometry:
 
 
 def _unplaced(walks: Sequence[Walk]) -> Iterator[Finding]:
+    """Yield a finding for every unit none of which lies in its path."""
     for walk in walks:
-        if walk.paver is not None and walk.count == 0:
+        for name in (name for name, count in walk.counts.items() if not count):
+            of = f" of {name}" if walk.second else ""
             yield Finding(
                 "no-unit-fits",
-                "error",
+                "warning" if walk.count else "error",
                 walk.path.spec.name,
-                "0 whole units",
+                f"0 whole units{of}",
                 "at least one",
                 "first principles: no unit is ever cut",
                 "choose a smaller unit, another bond or direction, or widen the path",

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -20,35 +20,15 @@ from bedplan.geometry.tolerance import FIT_M
 from bedplan.model.layout import Layout, Paving
 from bedplan.model.materials import Paver
 from bedplan.model.site import PlacedPath, Site
-from bedplan.paving import (
-    Bond,
-    Laying,
-    basket_weave,
-    best_laying,
-    directions,
-    herringbone,
-    open_joints,
-    running,
-    stack,
-    upper_bound,
-)
+from bedplan.paving import Bond, Laying, best_laying, directions, open_joints, upper_bound
 from bedplan.paving.bound_alike import line_bound
 from bedplan.paving.courses import courses_along
 from bedplan.paving.free import lay_free
 from bedplan.paving.margins import Margin, margins
-from bedplan.paving.spread import shares, spread
+from bedplan.paving.patterns import make_bond, sizes_of
+from bedplan.paving.spread import shares, spread, thinned
 from bedplan.paving.stepping import longest_course, step_along
 from bedplan.site.paths import centre_line, paving_region
-
-BONDS: Final = (
-    "stack",
-    "running",
-    "herringbone",
-    "herringbone 45",
-    "basket weave",
-    "courses",
-    "free",
-)
 
 
 @dataclass(frozen=True)
@@ -79,6 +59,8 @@ class Walk:
         No layout of whole units all turned like these holds more than this.
     shift_proven
         True if no shift of the bond, in any direction tried, holds more units.
+    second
+        The second unit of a bond of two sizes; counts and bounds take both sizes alike.
     """
 
     path: PlacedPath
@@ -88,6 +70,23 @@ class Walk:
     upper_bound: int = 0
     line_bound: int = 0
     shift_proven: bool = True
+    second: Paver | None = None
+
+    @property
+    def pavers(self) -> tuple[Paver, ...]:
+        """The units it is laid of: none, one or two."""
+        return tuple(paver for paver in (self.paver, self.second) if paver is not None)
+
+    @cached_property
+    def unit_names(self) -> tuple[str, ...]:
+        """What every unit is called, in the order of `outlines`."""
+        names = [paver.name for paver in self.pavers]
+        return tuple(names[face] for laying in self.layings for face in laying.faces)
+
+    @cached_property
+    def counts(self) -> dict[str, int]:
+        """How many whole units of each name lie in the path."""
+        return {paver.name: self.unit_names.count(paver.name) for paver in self.pavers}
 
     @property
     def count(self) -> int:
@@ -151,52 +150,60 @@ def lay_walk(
     paving = path.spec.paving
     if paving is None:
         return Walk(path, ground)
-    paver = layout.pavers[paving.paver]
     line = centre_line(site.enclosure, path.spec.shape)
     try:
+        pavers = _pavers(layout, paving)
+        bond = _bond(layout, paving, pavers)
         layings = [
-            _lay(walk, paver, paving, _directions(site, paving, walk), search, bounds)
+            _lay(walk, pavers, paving, bond, _directions(site, paving, walk), search)
             if paving.stride_m is None
-            else _step(walk, paver, paving, line or _course(site, walk, paver, paving), bounds)
+            else _step(walk, pavers[0], paving, line or _course(site, walk, pavers[0], paving))
             for walk in parts(ground)
         ]
     except GeometryError as error:
         raise LayoutError.of(
-            ("path", layout.paths.index(path.spec), "bond"),
+            ("path", [spec.name for spec in layout.paths].index(path.spec.name), "bond"),
             str(error),
             "a bond the unit makes",
             "choose another bond or unit",
         ) from None
+    laid = [
+        _bounded(walk, pavers, paving.joint_m[0], laying) if bounds else _Laid(laying, 0, 0)
+        for walk, laying in zip(parts(ground), layings, strict=True)
+    ]
     return Walk(
         path,
         ground,
-        paver,
-        tuple(laid.laying for laid in layings if laid.laying.count),
-        sum(laid.most for laid in layings),
-        sum(laid.most_so_turned for laid in layings),
-        all(laid.laying.proven for laid in layings),
+        pavers[0],
+        tuple(laying for laying in layings if laying.count),
+        sum(each.most for each in laid),
+        sum(each.most_so_turned for each in laid),
+        all(laying.proven for laying in layings),
+        *pavers[1:],
     )
 
 
-def make_bond(paving: Paving, paver: Paver) -> Bond:
-    """Return the bond a path asks for, made of its unit.
+def _pavers(layout: Layout, paving: Paving) -> tuple[Paver, ...]:
+    """Return the units a path is laid of, as many as its bond has sizes.
 
     Raises
     ------
     GeometryError
-        If there is no such bond, or the unit does not make it.
+        If the path names too few or too many.
     """
-    match paving.bond:
-        case "stack":
-            return stack(paver.length_m, paver.width_m)
-        case "running":
-            return running(paver.length_m, paver.width_m, paving.offset)
-        case "herringbone" | "herringbone 45":
-            return herringbone(paver.length_m, paver.width_m)
-        case "basket weave":
-            return basket_weave(paver.length_m, paver.width_m)
-    message = f"no bond is called {paving.bond!r}; there are {', '.join(BONDS)}"
-    raise GeometryError(message)
+    names = [name for name in (paving.paver, paving.second) if name is not None]
+    if len(names) != (1 if paving.stride_m is not None else sizes_of(layout, paving.bond)):
+        wanted = "one unit" if len(names) == 2 else "two units"
+        message = f"bond {paving.pattern!r} is laid of {wanted}, and the path names {len(names)}"
+        raise GeometryError(message)
+    return tuple(layout.pavers[name] for name in names)
+
+
+def _bond(layout: Layout, paving: Paving, pavers: Sequence[Paver]) -> Bond | None:
+    """Return the bond a path asks for; None where its units keep no pattern that repeats."""
+    if paving.stride_m is not None or paving.bond in ("courses", "free"):
+        return None
+    return make_bond(paving, pavers, layout.bonds.get(paving.bond))
 
 
 class _Laid(NamedTuple):
@@ -209,32 +216,45 @@ class _Laid(NamedTuple):
 
 def _lay(
     walk: Polygon,
-    paver: Paver,
+    pavers: Sequence[Paver],
     paving: Paving,
+    bond: Bond | None,
     angles: Sequence[float],
     search: FreeSearch,
-    bounds: bool,
-) -> _Laid:
-    length_m, width_m = paver.length_m, paver.width_m
+) -> Laying:
+    length_m, width_m = pavers[0].length_m, pavers[0].width_m
     least_m, greatest_m = paving.joint_m
-    most = upper_bound(walk, length_m, width_m, least_m) if bounds else 0
-    match paving.bond:
-        case "courses":
-            laying = courses_along(walk, length_m, width_m, least_m, angles, greatest_m=greatest_m)
-        case "free":
-            laying = lay_free(
-                walk,
-                courses_along(walk, length_m, width_m, least_m, angles),
-                time_limit_s=search.seconds,
-                enough=most,
-                progress=search.progress,
-            )
-        case _:
-            turned = [angle + 45.0 * (paving.bond == "herringbone 45") for angle in angles]
-            best = best_laying(walk, make_bond(paving, paver), least_m, turned)
-            laying = open_joints(walk, best, greatest_m)
-    so_turned = _most_so_turned(walk, paver, least_m, laying, most) if bounds else 0
-    return _Laid(laying, most, so_turned)
+    if bond is not None:
+        turned = [angle + 45.0 * (paving.bond == "herringbone 45") for angle in angles]
+        return open_joints(walk, best_laying(walk, bond, least_m, turned), greatest_m)
+    if paving.bond == "courses":
+        return courses_along(walk, length_m, width_m, least_m, angles, greatest_m=greatest_m)
+    return lay_free(
+        walk,
+        courses_along(walk, length_m, width_m, least_m, angles),
+        time_limit_s=search.seconds,
+        enough=upper_bound(walk, length_m, width_m, least_m),
+        progress=search.progress,
+    )
+
+
+def _bounded(walk: Polygon, pavers: Sequence[Paver], joint_m: float, laying: Laying) -> _Laid:
+    """Return a laying with its bounds; those on layouts turned alike are for one size only."""
+    most = upper_bound(walk, *_common_face(pavers), joint_m)
+    if len(pavers) > 1:
+        return _Laid(laying, most, most)
+    return _Laid(laying, most, _most_so_turned(walk, pavers[0], joint_m, laying, most))
+
+
+def _common_face(pavers: Sequence[Paver]) -> tuple[float, float]:
+    """Return the largest face that lies inside every unit's, for a bound that holds for all [m].
+
+    Shrink each unit of a layout to that face, within itself: as many units lie in the region,
+    no nearer to each other. So no layout of any of the units holds more than one of that face
+    could.
+    """
+    sides = [sorted((paver.length_m, paver.width_m), reverse=True) for paver in pavers]
+    return min(long for long, _ in sides), min(short for _, short in sides)
 
 
 def _course(site: Site, walk: Polygon, paver: Paver, paving: Paving) -> list[tuple[float, float]]:
@@ -244,20 +264,12 @@ def _course(site: Site, walk: Polygon, paver: Paver, paving: Paving) -> list[tup
 
 
 def _step(
-    walk: Polygon,
-    paver: Paver,
-    paving: Paving,
-    line: Sequence[tuple[float, float]],
-    bounds: bool,
-) -> _Laid:
+    walk: Polygon, paver: Paver, paving: Paving, line: Sequence[tuple[float, float]]
+) -> Laying:
     """Lay stepping stones along a line; none where a walk has no course."""
     assert paving.stride_m is not None
     size_m, joint_m = (paver.length_m, paver.width_m), paving.joint_m[0]
-    laying = step_along(walk, line, size_m, joint_m, paving.stride_m)
-    most = upper_bound(walk, *size_m, joint_m) if bounds else 0
-    return _Laid(
-        laying, most, _most_so_turned(walk, paver, joint_m, laying, most) if bounds else 0
-    )
+    return step_along(walk, line, size_m, joint_m, paving.stride_m)
 
 
 def _most_so_turned(walk: Polygon, paver: Paver, joint_m: float, laying: Laying, most: int) -> int:
@@ -294,15 +306,22 @@ def within_limits(layout: Layout, walks: Sequence[Walk]) -> tuple[Walk, ...]:
     for paver in layout.pavers.values():
         if paver.limit is None:
             continue
-        uses = [i for i, walk in enumerate(limited) if walk.paver == paver]
+        uses = [i for i, walk in enumerate(limited) if paver in walk.pavers]
         layings = [(i, laying) for i in uses for laying in limited[i].layings]
-        counts = [laying.count for _, laying in layings]
-        given = shares(paver.limit, [laying.paved_area_m2 for _, laying in layings], counts)
+        counts = [laying.faces.count(limited[i].pavers.index(paver)) for i, laying in layings]
+        given = shares(paver.limit, [float(count) for count in counts], counts)
         spreads = [
-            (i, spread(limited[i].ground, laying, most))
+            (i, _fewer(limited[i], laying, paver, most))
             for (i, laying), most in zip(layings, given, strict=True)
         ]
         for i in uses:
             kept = tuple(laying for j, laying in spreads if j == i and laying.count)
             limited[i] = replace(limited[i], layings=kept)
     return tuple(limited)
+
+
+def _fewer(walk: Walk, laying: Laying, paver: Paver, most: int) -> Laying:
+    """Return a laying of a walk with no more of one unit; beside another none is moved."""
+    if walk.second is None:
+        return spread(walk.ground, laying, most)
+    return thinned(laying, walk.pavers.index(paver), most)

@@ -89,7 +89,8 @@ def _cautions(subject: Subject) -> Iterator[Caution]:
 
 
 def _heavy(subject: Subject) -> list[str]:
-    used = {path.paving.paver for path in subject.layout.paths if path.paving}
+    paved = [path.paving for path in subject.layout.paths if path.paving]
+    used = {name for paving in paved for name in (paving.paver, paving.second) if name}
     pavers = [
         f"{name} units"
         for name in sorted(used)

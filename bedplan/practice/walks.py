@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 from typing import Final
 
@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from bedplan.errors import Finding
 from bedplan.geometry.polygons import minus, parts
+from bedplan.geometry.tolerance import SNAP_M
 from bedplan.model.materials import Paver
 from bedplan.model.site import PlacedGate, PlacedPath
 from bedplan.practice.subject import Subject
@@ -31,6 +32,10 @@ BASE_SOURCE: Final = (
 THIN_M: Final = 0.0599
 """Least thickness of a small paver [m]: 60 mm (2-3/8 in), less a tenth for rounding."""
 THIN_SOURCE: Final = "CMHA Tech Note PAV-TEC-002-22: 60 mm for pedestrian use"
+LIP_SOURCE: Final = (
+    "first principles: on one bed a thicker unit stands proud of a thinner one; ABA/ADA "
+    "Standards 303.2 allow a level change of 1/4 in, from memory"
+)
 SMALL_FACE_M2: Final = 101 * 0.0254**2
 """Largest face of a small paver [m^2]: 101 in² (ASTM C936, 5.1); larger units are slabs."""
 JOINT_M: Final = (0.0254 / 16, 3 * 0.0254 / 16)
@@ -46,9 +51,13 @@ def check_walks(subject: Subject) -> Iterator[Finding]:
     for path in subject.site.paths:
         paving = path.spec.paving
         if paving is not None:
-            paver = subject.layout.pavers[paving.paver]
+            pavers = [
+                subject.layout.pavers[name] for name in (paving.paver, paving.second) if name
+            ]
             yield from _base(subject, path)
-            yield from _small_units(subject, path, paver, paving.joint_m)
+            for paver in pavers:
+                yield from _small_units(subject, path, paver, paving.joint_m)
+            yield from _lip(subject, path, pavers)
     spare = subject.site.spare
     if spare.area > 0.01:
         yield Finding(
@@ -121,6 +130,20 @@ def _base(subject: Subject, path: PlacedPath) -> Iterator[Finding]:
             f"at least {subject.length(BASE_M)}",
             BASE_SOURCE,
             "deepen the first layer of the path",
+        )
+
+
+def _lip(subject: Subject, path: PlacedPath, pavers: Sequence[Paver]) -> Iterator[Finding]:
+    thick = [paver.thickness_m for paver in pavers]
+    if max(thick) - min(thick) > SNAP_M:
+        yield Finding(
+            "unit-lip",
+            "warning",
+            path.spec.name,
+            f"units {' and '.join(map(subject.length, thick))} thick",
+            "units of one thickness",
+            LIP_SOURCE,
+            "choose units of one thickness, or bed the thinner ones higher",
         )
 
 

@@ -16,7 +16,8 @@ from shapely.geometry.base import BaseGeometry
 from bedplan.errors import Fault, LayoutError
 from bedplan.geometry.polygons import EMPTY, common, minus, parts, touching
 from bedplan.geometry.tolerance import FIT_M, SNAP_M
-from bedplan.model.layout import BedShape, BedSpec, Circle, Layout, Rest
+from bedplan.model.layout import BedShape, BedSpec, Circle, Layout, Paving, Rest
+from bedplan.model.materials import Paver
 from bedplan.model.site import Enclosure, PlacedBed, PlacedPath, PlacedPlant, Site
 from bedplan.site.beds import bed_outline, facet_count
 from bedplan.site.enclosure import build_enclosure, locate, place_gates, place_posts
@@ -218,30 +219,41 @@ def _check_new_plants(plants: Sequence[PlacedPlant], beds: Sequence[PlacedBed], 
 
 
 def _unit_faults(layout: Layout, site: Site) -> Iterator[Fault]:
-    """Find paths that are nowhere as wide as one of their units.
+    """Find paths that are nowhere as wide as one of their units, and strides shorter than one.
 
     A tape's tolerance is left on each side: an inset that leaves less than 0.1 mm comes out empty.
     """
     for number, path in enumerate(site.paths):
         paving = path.spec.paving
-        paver = layout.pavers.get(paving.paver) if paving else None
-        if paver is None or path.area.is_empty:
+        if paving is None or path.area.is_empty:
             continue
-        narrow_m = min(paver.length_m, paver.width_m)
-        if paving_region(site, path.area).buffer(-(narrow_m / 2 - SNAP_M)).is_empty:
-            yield Fault(
-                ("path", number, "pavers"),
-                f"paver {paver.name!r} is {tell_length(narrow_m)} across; path "
-                f"{path.spec.name!r} is nowhere that wide",
-                "a unit that fits the path",
-                "choose a smaller unit or widen the path",
-            )
-        least_m = narrow_m + (paving.joint_m[0] if paving else 0.0)
-        if paving and paving.stride_m is not None and paving.stride_m < least_m - FIT_M:
-            yield Fault(
-                ("path", number, "stride"),
-                f"a stride of {tell_length(paving.stride_m)}; paver {paver.name!r} and its joint "
-                f"take {tell_length(least_m)}",
-                "a stride no shorter than a unit and its joint",
-                "lengthen the stride, or take stride out and lay a bond",
-            )
+        ground = paving_region(site, path.area)
+        for key, name in (("pavers", paving.paver), ("second", paving.second)):
+            paver = layout.pavers.get(name or "")
+            if paver is not None and ground.buffer(-(_across_m(paver) / 2 - SNAP_M)).is_empty:
+                yield Fault(
+                    ("path", number, key),
+                    f"paver {paver.name!r} is {tell_length(_across_m(paver))} across; path "
+                    f"{path.spec.name!r} is nowhere that wide",
+                    "a unit that fits the path",
+                    "choose a smaller unit or widen the path",
+                )
+        yield from _stride_faults(number, paving, layout.pavers.get(paving.paver))
+
+
+def _across_m(paver: Paver) -> float:
+    return min(paver.length_m, paver.width_m)
+
+
+def _stride_faults(number: int, paving: Paving, paver: Paver | None) -> Iterator[Fault]:
+    if paver is None or paving.stride_m is None:
+        return
+    least_m = _across_m(paver) + paving.joint_m[0]
+    if paving.stride_m < least_m - FIT_M:
+        yield Fault(
+            ("path", number, "stride"),
+            f"a stride of {tell_length(paving.stride_m)}; paver {paver.name!r} and its joint "
+            f"take {tell_length(least_m)}",
+            "a stride no shorter than a unit and its joint",
+            "lengthen the stride, or take stride out and lay a bond",
+        )

@@ -126,9 +126,10 @@ def made():
 
 
 def keys_in(value: Any) -> set[str]:
-    """Return every key inside a value of the record; names of corners are no keys."""
+    """Return every key inside a value of the record; names of corners and units are no keys."""
+    named = ("corners", "units_by_paver")
     if isinstance(value, dict):
-        inner = (keys_in(each) for key, each in value.items() if key != "corners")
+        inner = (keys_in(each) for key, each in value.items() if key not in named)
         return set(value).union(*inner)
     return set().union(*map(keys_in, value)) if isinstance(value, list) else set()
 

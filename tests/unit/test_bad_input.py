@@ -85,6 +85,28 @@ density = "2950 lb/yd^3"
 on_hand = "0.6 yd^3"
 """
 
+PAVED = 'pavers = "slab"\njoint = ["3/8 in", "1 in"]'
+MATERIALS = "[material.rock]"
+
+
+def drawn(units, along="x = [1]", across="y = [0, 1]", name="own"):
+    """Return what puts a pattern into the sound layout; a mark goes at the end of its line."""
+    steps = [f"along = {{ {along} }}", f"across = {{ {across} }}", f"units = [{units}]"]
+    lines = [re.sub(r"^(.*)#!(.*)$", r"\1\2 #!", line) for line in steps]
+    return MATERIALS, "\n".join([f"[bond.{name}]", *lines, "", MATERIALS])
+
+
+def paved(units, lines, size='["16 in", "16 in"]', **steps):
+    """Return what lays the walk in a pattern, its path's lines given, with a second unit."""
+    old = SOUND[SOUND.index(PAVED) : SOUND.index(MATERIALS) + len(MATERIALS)]
+    _, pattern = drawn(units, **steps)
+    brick = f'[paver.brick]\nsize = {size}\nthickness = "2 in"\n'
+    new = old.replace(PAVED, PAVED + "\n" + lines).replace(MATERIALS, f"{brick}\n{pattern}")
+    return old, new
+
+
+ONE, PAIR = "{}", "{}, { x = [0.5, 0, 0.5], face = 2 }"
+
 # id, what to take out, what to put in, a part of the message that names the culprit
 CASES = [
     # keys
@@ -188,7 +210,7 @@ CASES = [
     ("true for a length", 'width = "30 in"', "width = true #!", "true"),
     ("yes for true", 'name = "herbs"', 'name = "herbs"\nagainst_fence = "yes" #!', '"yes"'),
     ("word not offered", 'area = "rest"', 'area = "remainder" #!', '"remainder"'),
-    ("bond not offered", 'pavers = "slab"', 'pavers = "slab"\nbond = "runing" #!', '"runing"'),
+    ("bond not offered", 'pavers = "slab"', 'pavers = "slab"\nbond = "runing" #!', "'running'?"),
     ("unit not offered", 'unit = "ft"', 'unit = "cubit" #!', '"cubit"'),
     ("empty name", 'name = "border"', 'name = " " #!', '" "'),
     # names
@@ -246,6 +268,69 @@ CASES = [
         'size = ["16 in", "16 in"]',
         'size = ["40 ft", "41 ft"]',
         "paver 'slab'",
+    ),
+    # bonds of one's own, and of two sizes
+    (
+        "bond with a word for its name",
+        *drawn(ONE, name="running]#!\n[bond.own"),
+        "called 'running'",
+    ),
+    ("bond without steps", MATERIALS, f"[bond.own] #!\nunits = [{{}}]\n{MATERIALS}", "'along'"),
+    ("motif empty", *drawn("#!"), "a list of 0"),
+    ("motif unit of a wrong key", *drawn("{ turn = true } #!"), "'turned'?"),
+    ("face out of range", *drawn("{}, { face = 3 } #!"), "3"),
+    ("face 2 only", *drawn("{ face = 2 } #!"), "face 2 only"),
+    ("five multiples", *drawn("{ x = [1, 0, 0, 0, 0] } #!"), "a list of 5"),
+    ("multiple with a unit", *drawn('{ x = ["16 in"] } #!'), '"16 in"'),
+    ("multiple over zero", *drawn('{ x = ["1/0"] } #!'), '"1/0"'),
+    ("multiple not a number", *drawn("{ x = [nan] } #!"), "nan"),
+    ("multiple too large", *drawn("{ x = [51] } #!"), "51"),
+    ("multiples of no second unit", *drawn(ONE, along="x = [1, 0, 1] #!"), "no unit of face 2"),
+    ("lattice that does not repeat", *drawn(ONE, across="x = [2] #!"), "two directions"),
+    ("lattice without a step", *drawn(ONE, across="#!"), "two directions"),
+    ("unknown bond of one's own", *paved(ONE, 'bond = "owm" #!'), "did you mean 'own'?"),
+    ("pinwheel of one size", PAVED, PAVED + '\nbond = "pinwheel" #!', "without a second unit"),
+    ("own bond of one size", *paved(PAIR, 'bond = "own" #!'), "without a second unit"),
+    ("second for one size", PAVED, PAVED + '\nsecond = "slab" #!', "second unit for bond 'stack'"),
+    ("second for an own bond", *paved(ONE, 'bond = "own"\nsecond = "brick" #!'), "bond 'own'"),
+    (
+        "second for a stride",
+        PAVED,
+        PAVED + '\nbond = "pinwheel"\nstride = "2 ft"\nsecond = "slab" #!',
+        "second unit for a stride",
+    ),
+    ("second the first", *paved(PAIR, 'bond = "own"\nsecond = "slab" #!'), "first and the second"),
+    ("unknown second", *paved(PAIR, 'bond = "own"\nsecond = "brik" #!'), "did you mean 'brick'?"),
+    ("second without pavers", PAVED, 'second = "slab" #!', "'second' without 'pavers'"),
+    (
+        "second wider than the path",
+        *paved(PAIR, 'bond = "own"\nsecond = "brick" #!', size='["40 ft", "41 ft"]'),
+        "paver 'brick'",
+    ),
+    (
+        "pinwheel of no squares",
+        *paved(ONE, 'second = "brick"\nbond = "pinwheel" #!', size='["8 in", "7 in"]'),
+        "'brick' is none",
+    ),
+    (
+        "pinwheel the wrong way round",
+        *paved(ONE, 'second = "brick"\nbond = "pinwheel" #!', size='["18 in", "18 in"]'),
+        "second unit is the smaller",
+    ),
+    (
+        "units that overlap",
+        *paved("{}, { x = [0.5], y = [0, 0.75] }", 'bond = "own" #!', across="y = [0, 2]"),
+        "units 1 and 2 in bond 'own' lie 3.719 in (94.456 mm) over each other",
+    ),
+    (
+        "units many deep",
+        *paved("{}, {}", 'bond = "own" #!', along="x = [0.01]", across="y = [0, 0.01]"),
+        "many deep",
+    ),
+    (
+        "units nearer than the joint",
+        *paved(ONE, 'bond = "own" #!', across="y = [0, 0.99]"),
+        "unit 1 and its copy in bond 'own' come within 0.2113 in (5.366 mm) of each other",
     ),
     # lines that no mark can stand on are told by what the line holds
     ("not TOML", "[enclosure]", "this is not toml #!", "this is not toml"),

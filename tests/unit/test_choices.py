@@ -11,11 +11,11 @@ import pytest
 from bedplan.cli import main
 from bedplan.errors import LayoutError
 from bedplan.layout_file import load_layout
+from bedplan.model.bonds import ONE_SIZE
 from bedplan.model.materials import Paver
 from bedplan.outputs.tables_ground import choices_table
 from bedplan.plan import FreeSearch, make_plan
 from bedplan.plan.choices import COMPARED, choices
-from bedplan.plan.walk import BONDS
 from bedplan.site import resolve
 
 LAYOUTS = Path(__file__).parents[2] / "layouts"
@@ -48,7 +48,7 @@ def test_every_unit_that_fits_comes_in_every_bond_once(made):
         (paver, bond) for paver in ("slab", "brick", "plain") for bond in COMPARED
     }
     assert len(made) == 3 * len(COMPARED)
-    assert set(BONDS) - set(COMPARED) == {"free"}
+    assert set(ONE_SIZE) - set(COMPARED) == {"free"}
 
 
 def test_every_choice_is_what_the_plan_would_lay(tutorial, made):

@@ -20,6 +20,7 @@ from bedplan.outputs.scene import LAYERS, Dots, Shapes, Strokes
 from bedplan.outputs.scene_lettering import box
 from bedplan.outputs.sheet import Sheet
 from bedplan.outputs.site_plan import site_plan
+from bedplan.plan import Walk
 from bedplan.site import resolve
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -94,7 +95,7 @@ def plan_of(name):
         return bedplan.make_plan(bedplan.load_layout(f"layouts/{name}.toml"))
     layout = bedplan.parse_layout(TEXTS[name])
     site = resolve(layout)
-    walks = tuple(SimpleNamespace(path=path, paver=None, outlines=()) for path in site.paths)
+    walks = tuple(Walk(path, path.area) for path in site.paths)
     return SimpleNamespace(
         layout=layout, site=site, edging=edge_beds(site, layout.boards), walks=walks
     )
@@ -320,7 +321,14 @@ def contrast(one, other):
 
 
 @pytest.mark.parametrize(
-    "ground", [palette.WHITE, palette.PATH_FILL, palette.UNIT_FILL, palette.BED_FILL]
+    "ground",
+    [
+        palette.WHITE,
+        palette.PATH_FILL,
+        palette.UNIT_FILL,
+        palette.SECOND_UNIT_FILL,
+        palette.BED_FILL,
+    ],
 )
 @pytest.mark.parametrize(
     "style",
@@ -332,7 +340,7 @@ def test_words_stand_out_from_every_ground(style, ground):
 
 
 def test_grounds_differ_without_colour():
-    grounds = [palette.BED_FILL, palette.PATH_FILL, palette.UNIT_FILL]
+    grounds = [palette.BED_FILL, palette.PATH_FILL, palette.UNIT_FILL, palette.SECOND_UNIT_FILL]
     lightness = sorted(luminance(colour) for colour in grounds)
     assert min(b - a for a, b in itertools.pairwise(lightness)) > 0.1
     assert contrast(palette.BOARD_FILLS[0], palette.BED_FILL) > 4.5

@@ -386,6 +386,7 @@ def test_json_schema_can_be_published():
         "paver",
         "fabric",
         "material",
+        "bond",
     }
 
 

@@ -210,7 +210,9 @@ def test_directions_are_written_in_a_form_the_loader_takes(
     [
         (("lawn", "--bond", "stack"), "no path called 'lawn'; the paths are 'walk'"),
         (("walk",), "nothing to change"),
-        (("walk", "--bond", "pinwheel"), "one of "),
+        (("walk", "--bond", "runing"), "did you mean 'running'?"),
+        (("walk", "--bond", "pinwheel"), "without a second unit"),
+        (("walk", "--second", "slab"), "a second unit for bond 'stack'"),
         (("walk", "--pavers", "brick"), "unknown paver 'brick'"),
         (("walk", "--pavers", "a\udcff"), "changed line by line"),
         (("walk", "--direction", "AC"), "unknown side 'AC'"),

@@ -13,8 +13,9 @@ import shapely
 from bedplan.errors import LayoutError
 from bedplan.geometry.polygons import parts
 from bedplan.layout_file import load_layout
+from bedplan.model.bonds import ONE_SIZE
 from bedplan.plan import FreeSearch
-from bedplan.plan.walk import BONDS, lay_walk
+from bedplan.plan.walk import lay_walk
 from bedplan.site import resolve
 
 LAYOUTS = Path(__file__).parents[2] / "layouts"
@@ -43,7 +44,7 @@ def in_bond(name, bond):
     return laid(name, bond=bond)
 
 
-@pytest.mark.parametrize("bond", BONDS)
+@pytest.mark.parametrize("bond", ONE_SIZE)
 @pytest.mark.parametrize("name", GARDENS)
 def test_units_are_whole_inside_and_a_joint_apart(name, bond):
     walk = in_bond(name, bond)
@@ -57,7 +58,7 @@ def test_units_are_whole_inside_and_a_joint_apart(name, bond):
     assert np.all(shapely.distance(units[first], units[second]) >= least_m - PRESS_M)
 
 
-@pytest.mark.parametrize("bond", BONDS)
+@pytest.mark.parametrize("bond", ONE_SIZE)
 @pytest.mark.parametrize("name", GARDENS)
 def test_area_is_the_units_and_counts_stay_under_their_bounds(name, bond):
     walk = in_bond(name, bond)
@@ -69,7 +70,7 @@ def test_area_is_the_units_and_counts_stay_under_their_bounds(name, bond):
     assert walk.proven == (walk.count == walk.upper_bound)
 
 
-@pytest.mark.parametrize("bond", [bond for bond in BONDS if bond != "free"])
+@pytest.mark.parametrize("bond", [bond for bond in ONE_SIZE if bond != "free"])
 @pytest.mark.parametrize("name", GARDENS)
 def test_joints_lie_between_least_and_greatest(name, bond):
     walk = in_bond(name, bond)
@@ -86,7 +87,7 @@ def test_courses_hold_no_fewer_than_bonds_of_rows_and_free_no_fewer_than_courses
     assert in_bond(name, "courses").count <= in_bond(name, "courses").line_bound
 
 
-@pytest.mark.parametrize("bond", BONDS)
+@pytest.mark.parametrize("bond", ONE_SIZE)
 def test_separate_walks_hold_their_own_units(bond):
     walk = in_bond("tutorial", bond)
     pieces = parts(walk.ground)

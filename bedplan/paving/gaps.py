@@ -14,6 +14,9 @@ from bedplan.paving.bonds import Bond, lattice_points
 
 Array = npt.NDArray[np.float64]
 
+_TIE = 1e-9
+"""Steps whose squares differ by less than this share are equally long."""
+
 _CROWD = 8.0
 """Units over this many times their cell need no measuring, and would take long to measure."""
 
@@ -74,7 +77,15 @@ def _reduced(lattice: Array) -> Array:
     if abs(float(np.linalg.det(lattice))) <= GRID_M:
         message = "a bond with this joint does not repeat in two directions"
         raise GeometryError(message)
-    short, long = sorted(lattice, key=lambda step: float(step @ step))
+    short, long = sorted(lattice, key=_square)
     while times := round(float(short @ long) / float(short @ short)):
-        short, long = sorted((short, long - times * short), key=lambda step: float(step @ step))
+        less = long - times * short
+        # half a step either way is a tie, which rounding could carry back and forth for ever
+        if _square(less) > (1.0 - _TIE) * _square(long):
+            break
+        short, long = sorted((short, less), key=_square)
     return np.stack([short, long])
+
+
+def _square(step: Array) -> float:
+    return float(step @ step)

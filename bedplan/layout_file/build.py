@@ -33,7 +33,7 @@ from bedplan.layout_file.schema_goods import (
     StepTable,
     StockTable,
 )
-from bedplan.model.bonds import BondPattern, PatternStep, PatternUnit
+from bedplan.model.bonds import BondPattern, MotifUnit, Step
 from bedplan.model.layout import (
     AlongSides,
     Around,
@@ -253,12 +253,12 @@ def _paver(name: str, table: PaverTable) -> Paver:
 
 
 def _bond(name: str, table: BondTable) -> BondPattern:
-    units = [PatternUnit(_step(unit), unit.turned, unit.face) for unit in table.units]
+    units = [MotifUnit(_step(unit), unit.turned, unit.face - 1) for unit in table.units]
     return BondPattern(name, tuple(units), _step(table.along), _step(table.across))
 
 
-def _step(table: StepTable | MotifUnitTable) -> PatternStep:
-    return PatternStep(tuple(table.x), tuple(table.y))
+def _step(table: StepTable | MotifUnitTable) -> Step:
+    return Step(tuple(table.x), tuple(table.y))
 
 
 def _fabric(name: str, table: FabricTable) -> Fabric:

@@ -33,7 +33,7 @@ Multiples = tuple[float, ...]
 
 
 @dataclass(frozen=True)
-class PatternStep:
+class Step:
     """A distance along x and y, each in multiples of the modules (L, W, then those of unit 2)."""
 
     x: Multiples = ()
@@ -41,7 +41,7 @@ class PatternStep:
 
 
 @dataclass(frozen=True)
-class PatternUnit:
+class MotifUnit:
     """One unit of a motif.
 
     Parameters
@@ -51,12 +51,12 @@ class PatternUnit:
     turned
         True if its length runs along y, False if along x.
     face
-        1 for the path's first unit, 2 for its second.
+        Which of the path's units it is, 0 for the first.
     """
 
-    at: PatternStep = PatternStep()
+    at: Step = Step()
     turned: bool = False
-    face: int = 1
+    face: int = 0
 
 
 @dataclass(frozen=True)
@@ -65,16 +65,16 @@ class BondPattern:
 
     Examples
     --------
-    >>> BondPattern("mine", (PatternUnit(),), PatternStep((1,)), PatternStep((), (0, 1))).faces
+    >>> BondPattern("mine", (MotifUnit(),), Step((1,)), Step((), (0, 1))).faces
     1
     """
 
     name: str
-    units: tuple[PatternUnit, ...]
-    along: PatternStep
-    across: PatternStep
+    units: tuple[MotifUnit, ...]
+    along: Step
+    across: Step
 
     @property
     def faces(self) -> int:
         """How many units of different size it is laid of: 1 or 2."""
-        return max((unit.face for unit in self.units), default=1)
+        return 1 + max((unit.face for unit in self.units), default=0)

@@ -24,42 +24,9 @@ import numpy.typing as npt
 
 from bedplan.errors import GeometryError
 from bedplan.geometry.tolerance import FIT_M, GRID_M
+from bedplan.model.bonds import MotifUnit, Step
 
 Array = npt.NDArray[np.float64]
-Multiples = tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class Step:
-    """A distance along x and y, each in multiples of the modules (L, W, then L, W of face 2)."""
-
-    x: Multiples = ()
-    y: Multiples = ()
-
-    def metres(self, modules: Array) -> Array:
-        """Return the step for given module sizes, ``(2,)`` [m]."""
-        return np.array(
-            [np.dot(self.x, modules[: len(self.x)]), np.dot(self.y, modules[: len(self.y)])]
-        )
-
-
-@dataclass(frozen=True)
-class MotifUnit:
-    """One unit of the motif.
-
-    Parameters
-    ----------
-    at
-        Where its centre is.
-    turned
-        True if its length runs along y, False if along x.
-    face
-        Which of the bond's faces it has.
-    """
-
-    at: Step = Step()
-    turned: bool = False
-    face: int = 0
 
 
 @dataclass(frozen=True)
@@ -127,12 +94,12 @@ class Bond:
     def lattice(self, joint_m: float) -> Array:
         """Return the two steps of the pattern as rows, ``(2, 2)`` [m]."""
         modules = self.modules(joint_m)
-        return np.stack([self.along.metres(modules), self.across.metres(modules)])
+        return np.stack([_metres(self.along, modules), _metres(self.across, modules)])
 
     def offsets(self, joint_m: float) -> Array:
         """Return the centres of the motif's units, ``(n, 2)`` [m]."""
         modules = self.modules(joint_m)
-        return np.stack([unit.at.metres(modules) for unit in self.motif])
+        return np.stack([_metres(unit.at, modules) for unit in self.motif])
 
     def sizes(self) -> Array:
         """Return what each motif unit measures along x and y, ``(n, 2)`` [m]."""
@@ -153,6 +120,13 @@ class Bond:
             along=_flip(self.along),
             across=_flip(self.across),
         )
+
+
+def _metres(step: Step, modules: Array) -> Array:
+    """Return a step for given module sizes, ``(2,)`` [m]."""
+    return np.array(
+        [np.dot(multiples, modules[: len(multiples)]) for multiples in (step.x, step.y)]
+    )
 
 
 def stack(length_m: float, width_m: float) -> Bond:

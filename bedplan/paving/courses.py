@@ -26,7 +26,8 @@ from shapely.geometry.base import BaseGeometry
 
 from bedplan.errors import GeometryError
 from bedplan.geometry.tolerance import FIT_M, GRID_M
-from bedplan.paving.bonds import Bond, MotifUnit, Step, stack
+from bedplan.model.bonds import MotifUnit, Step
+from bedplan.paving.bonds import Bond, stack
 from bedplan.paving.course_counts import Course, best_courses_of, packed, spans_of
 from bedplan.paving.laying import Laying, Placement
 from bedplan.paving.shift import unit_places

@@ -15,13 +15,11 @@ import numpy as np
 
 from bedplan.errors import Fault, GeometryError
 from bedplan.geometry.tolerance import GRID_M, SNAP_M
-from bedplan.model.bonds import BONDS, TWO_SIZES, BondPattern, PatternStep
+from bedplan.model.bonds import BONDS, TWO_SIZES, BondPattern
 from bedplan.model.layout import Layout, PathSpec, Paving
 from bedplan.model.materials import Paver
 from bedplan.paving.bonds import (
     Bond,
-    MotifUnit,
-    Step,
     basket_weave,
     herringbone,
     pinwheel,
@@ -88,24 +86,13 @@ def drawn(pattern: BondPattern, faces: Sequence[tuple[float, float]]) -> Bond:
     if needed > len(faces):
         message = f"bond {pattern.name!r} is laid of two sizes, and there is one unit"
         raise GeometryError(message)
-    motif = [MotifUnit(_step(unit.at), unit.turned, unit.face - 1) for unit in pattern.units]
-    return Bond(
-        pattern.name,
-        tuple(faces[:needed]),
-        tuple(motif),
-        _step(pattern.along),
-        _step(pattern.across),
-    )
+    return Bond(pattern.name, tuple(faces[:needed]), pattern.units, pattern.along, pattern.across)
 
 
 def _reach(pattern: BondPattern) -> int:
     """Return how many modules a pattern measures by."""
     steps = [pattern.along, pattern.across, *(unit.at for unit in pattern.units)]
     return max(max(len(step.x), len(step.y)) for step in steps)
-
-
-def _step(step: PatternStep) -> Step:
-    return Step(step.x, step.y)
 
 
 def _pinwheel(pavers: Sequence[Paver]) -> Bond:

@@ -14,7 +14,7 @@ from strategies import rings
 
 from bedplan.errors import GeometryError, LayoutError
 from bedplan.geometry.tolerance import FIT_M
-from bedplan.model.bonds import BondPattern, PatternStep, PatternUnit
+from bedplan.model.bonds import BondPattern, MotifUnit, Step
 from bedplan.model.layout import PathSpec, Paving, Rest
 from bedplan.model.materials import Paver
 from bedplan.paving import least_gap_m
@@ -31,17 +31,17 @@ rises = st.tuples(
     *[st.sampled_from((0.0, 0.5, 1.0))] * 3,
 )
 motif_units = st.builds(
-    PatternUnit,
-    st.builds(PatternStep, multiples, multiples),
+    MotifUnit,
+    st.builds(Step, multiples, multiples),
     st.booleans(),
-    st.sampled_from((1, 2)),
+    st.sampled_from((0, 1)),
 )
 patterns = st.builds(
     BondPattern,
     st.just("own"),
     st.lists(motif_units, min_size=1, max_size=3).map(tuple),
-    st.builds(PatternStep, rises, multiples),
-    st.builds(PatternStep, multiples, rises),
+    st.builds(Step, rises, multiples),
+    st.builds(Step, multiples, rises),
 )
 
 
@@ -49,12 +49,12 @@ def side_by_side(sizes):
     """Return a pattern of two faces side by side, each course slid by a part of the first."""
     (length, width), (other, high), slide = sizes
     units = (
-        PatternUnit(PatternStep((0.5,), (0, 0.5))),
-        PatternUnit(PatternStep((1, 0, 0.5), (0, 0, 0, 0.5)), face=2),
+        MotifUnit(Step((0.5,), (0, 0.5))),
+        MotifUnit(Step((1, 0, 0.5), (0, 0, 0, 0.5)), face=1),
     )
     rise = (0, 1) if width >= high else (0, 0, 0, 1)
     faces = [(length, width), (other, high)]
-    return BondPattern("own", units, PatternStep((1, 0, 1)), PatternStep((slide,), rise)), faces
+    return BondPattern("own", units, Step((1, 0, 1)), Step((slide,), rise)), faces
 
 
 def units_near(bond, joint_m, reach_m):
@@ -95,7 +95,7 @@ def test_other_steps_to_the_same_places_are_the_same_bond(pattern, face, times, 
         def padded(values):
             return np.array([*values, *[0.0] * (4 - len(values))])
 
-        return PatternStep(
+        return Step(
             tuple(padded(one.x) + factor * padded(other.x)),
             tuple(padded(one.y) + factor * padded(other.y)),
         )

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 
 from bedplan.geometry.erosion import dilate, erode, rectangle_kernel
 from bedplan.geometry.tolerance import FIT_M
+from bedplan.model.bonds import MotifUnit, Step
 from bedplan.paving import (
     Bond,
     basket_weave,
@@ -24,7 +25,7 @@ from bedplan.paving import (
     stack,
     upper_bound,
 )
-from bedplan.paving.bonds import MotifUnit, Step, lattice_points
+from bedplan.paving.bonds import lattice_points
 
 SIXTEENTH = 1 / 16
 laws = settings(max_examples=40, deadline=None)

@@ -12,7 +12,7 @@ from gardens import fence, garden, rectangle
 
 from bedplan.errors import GeometryError, LayoutError
 from bedplan.layout_file import load_layout, parse_layout
-from bedplan.model.bonds import BondPattern, PatternStep, PatternUnit
+from bedplan.model.bonds import BondPattern, MotifUnit, Step
 from bedplan.model.layout import PathSpec, Paving, Rest
 from bedplan.model.materials import Material, Paver
 from bedplan.outputs.exports import layers
@@ -22,7 +22,6 @@ from bedplan.outputs.sheet import Sheet
 from bedplan.outputs.site_plan import site_plan
 from bedplan.outputs.tables_ground import choices_table, units_table
 from bedplan.paving import Bond, best_shift, least_gap_m, open_joints, upper_bound
-from bedplan.paving.bonds import MotifUnit, Step
 from bedplan.paving.patterns import drawn
 from bedplan.plan import make_plan
 from bedplan.plan.choices import choices
@@ -36,11 +35,11 @@ ROCK = {"rock": Material("rock")}
 
 
 def unit(x=(), y=(), turned=False, face=1):
-    return PatternUnit(PatternStep(x, y), turned, face)
+    return MotifUnit(Step(x, y), turned, face - 1)
 
 
 def pattern(name, units, along, across):
-    return BondPattern(name, tuple(units), PatternStep(*along), PatternStep(*across))
+    return BondPattern(name, tuple(units), Step(*along), Step(*across))
 
 
 LADDER = pattern(

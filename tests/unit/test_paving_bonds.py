@@ -7,6 +7,7 @@ import pytest
 import shapely
 
 from bedplan.errors import GeometryError
+from bedplan.model.bonds import MotifUnit, Step
 from bedplan.paving import (
     Bond,
     basket_weave,
@@ -17,7 +18,7 @@ from bedplan.paving import (
     running,
     stack,
 )
-from bedplan.paving.bonds import MotifUnit, Step, lattice_points
+from bedplan.paving.bonds import lattice_points
 from bedplan.paving.rows import rows_of
 from bedplan.paving.sides import versions
 

@@ -1,9 +1,11 @@
 """The most whole units with no pattern at all, in any region (layer: paving engine).
 
-*Free* laying starts from the best bond or the best courses and can only gain: a patch of units
-is lifted, its ground is laid anew in courses of its own, in whatever direction holds most, and
-the result is kept when it holds no fewer. Patches are taken where ground lies open, so that
-scattered open spots wander together until a unit fits in.
+*Free* laying starts from the best of what patterns give: bonds, courses, packed rectangles.
+From there it can only gain, by two kinds of *step*. In a window, units along and across one
+direction are exchanged for others among the spots where pushed-together units may lie
+(`free_windows`); or a patch of units is lifted and its ground laid anew in courses in whatever
+direction holds most (`free_patches`). A step that loses a unit is undone; one that gains none
+is kept, so that scattered open ground wanders together until a unit fits in.
 
 A search of this kind proves nothing by itself; the answer stands beside `upper_bound`.
 
@@ -11,64 +13,44 @@ Public entry point: `lay_free`.
 
 References
 ----------
-P. Shaw, Using constraint programming and local search methods to solve vehicle routing
-problems, CP98, LNCS 1520, 1998: large neighbourhood search, lift a part and solve it again.
+H. R. Lourenço, O. C. Martin and T. Stützle, Iterated local search, Handbook of Metaheuristics,
+2003, from memory; those of `free_swaps` and `free_patches`.
 """
 
 from __future__ import annotations
 
-import math
 import random
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from time import monotonic
 from typing import Final
 
-import numpy as np
-import shapely
-from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from bedplan.geometry.polygons import minus, parts
-from bedplan.geometry.tolerance import FIT_M
 from bedplan.paving.bonds import stack
-from bedplan.paving.courses import best_courses
+from bedplan.paving.bound_any import upper_bound
+from bedplan.paving.free_ground import Ground
+from bedplan.paving.free_patches import relaid
+from bedplan.paving.free_starts import starts
+from bedplan.paving.free_windows import exchanged
 from bedplan.paving.laying import Laying, Placement
-from bedplan.paving.sides import directions
 
 NAME: Final = "free"
 """Name of the bond of a free laying."""
 
-_PATCH_UNITS: Final = (1.5, 4.5)
-"""Radius of a patch, in diagonals of the unit: a handful of units to a few dozen."""
+_RACERS: Final = 3
+"""Layings improved side by side at the beginning."""
+
+_RACE_SHARE: Final = 0.4
+"""Part of the time after which only the best of them is gone on with."""
+
+_START_SHARE: Final = 0.3
+"""Part of the time after which no further start is made."""
 
 Progress = Callable[[float, int], None]
 """Told the share of the time budget used and the count so far."""
 
-
-@dataclass(frozen=True)
-class _Ground:
-    """What is laid: the region, the unit and its joint, and the directions worth trying."""
-
-    region: BaseGeometry
-    length_m: float
-    width_m: float
-    joint_m: float
-    angles: tuple[float, ...]
-
-    @property
-    def diagonal_m(self) -> float:
-        """Diagonal of a unit with its joint [m]."""
-        return math.hypot(self.length_m + self.joint_m, self.width_m + self.joint_m)
-
-    def outlines(self, units: Sequence[Placement]) -> list[BaseGeometry]:
-        """Return the ground each unit takes, joint included."""
-        bond = stack(self.length_m + 2 * self.joint_m, self.width_m + 2 * self.joint_m)
-        return list(
-            Laying(
-                bond, 0.0, 0.0, (0.0, 0.0), tuple(units), (0,) * len(units), proven=False
-            ).outlines()
-        )
+Units = list[Placement]
 
 
 def lay_free(
@@ -87,15 +69,17 @@ def lay_free(
     region
         Where units may lie [m].
     start
-        The best bond or courses, of one kind of unit; its joint is kept as the least.
+        A bond or courses, of one kind of unit; its joint is kept as the least. It may be empty:
+        then its bond says what unit is laid. Other bonds and courses are tried as well.
     time_limit_s
-        When to stop [s]. Ctrl-C stops earlier and keeps the best so far.
+        When to stop [s]; a step that has begun is ended soon after. Ctrl-C stops earlier and
+        keeps the best so far.
     enough
         A count that cannot be beaten, such as `upper_bound`; reaching it ends the search.
     progress
-        Told now and then how far the search is.
+        Told before every step how far the search is.
     seed
-        Of the random choice of patches. The clock decides how many are tried, so two runs may
+        Of the random choices. The clock decides how many steps are taken, so two runs may
         differ all the same.
 
     Returns
@@ -106,20 +90,25 @@ def lay_free(
 
     Notes
     -----
-    Units of a patch keep `joint_m` from each other along or across their courses, and from the
-    units left lying by the joint on all sides.
+    Units along and across one direction keep `joint_m` from each other one way or the other;
+    from units askew to them they keep it by the joint on all sides.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> from bedplan.paving import courses_along
+    >>> square = shapely.box(0, 0, 5, 5)
+    >>> lay_free(square, courses_along(square, 3, 2, 0.0), enough=4).count
+    4
     """
-    if not start.units or start.count >= enough > 0 or len(start.bond.faces) > 1:
+    if start.count >= enough > 0 or len(start.bond.faces) > 1:
         return start
     length_m, width_m = start.bond.faces[0]
-    angles = tuple(dict.fromkeys((start.direction_deg % 90.0, *directions(region))))
-    ground = _Ground(region, length_m, width_m, start.joint_m, angles)
-    units = _improved(
-        ground,
-        list(start.units),
-        monotonic() + time_limit_s,
-        (enough, progress or (lambda _share, _count: None), random.Random(seed)),
-    )
+    if upper_bound(region, length_m, width_m, start.joint_m) <= start.count:
+        return start
+    ground = Ground(region, length_m, width_m, start.joint_m, start.direction_deg)
+    search = _Search(ground, enough, progress or (lambda _share, _count: None))
+    units = search.best_from(list(start.units), time_limit_s, random.Random(seed))
     if len(units) <= start.count:
         return start
     return replace(
@@ -132,88 +121,107 @@ def lay_free(
     )
 
 
-def _improved(
-    ground: _Ground,
-    units: list[Placement],
-    deadline: float,
-    search: tuple[int, Progress, random.Random],
-) -> list[Placement]:
-    enough, progress, chance = search
-    begun = monotonic()
-    try:
-        while (now := monotonic()) < deadline and not len(units) >= enough > 0:
-            progress((now - begun) / (deadline - begun), len(units))
-            units = _relaid(ground, units, chance)
-    except KeyboardInterrupt:
-        pass  # the best so far is whole: a patch is exchanged in one step
-    return units
+Step = Callable[[Units], Units]
 
 
-def _relaid(ground: _Ground, units: list[Placement], chance: random.Random) -> list[Placement]:
-    """Lift one patch and lay it anew; the units as they were if that would lose one."""
-    reach_m = chance.uniform(*_PATCH_UNITS) * ground.diagonal_m
-    middle = _open_spot(ground, units, chance)
-    centres = np.array([unit[:2] for unit in units])
-    away = np.hypot(*(centres - middle).T)
-    lifted = away <= reach_m
-    near = (away > reach_m) & (away <= reach_m + 2.0 * ground.diagonal_m)
-    patch = shapely.intersection(
-        ground.region, Point(middle).buffer(reach_m + ground.diagonal_m, quad_segs=4)
-    )
-    around = ground.outlines([units[i] for i in np.flatnonzero(near)])
-    free = minus(patch, *around) if around else patch
-    laid = _most_courses(ground, free, _tried(ground, units, lifted, chance))
-    if len(laid) < int(lifted.sum()):
-        return units
-    return [unit for unit, up in zip(units, lifted, strict=True) if not up] + laid
+@dataclass
+class _Kind:
+    """A kind of step: how long one takes, roughly, and what it gained of late."""
+
+    step: Step
+    cost: float
+    worth: float = 1.0
+
+    def taken(self, gain: int) -> None:
+        """Remember what a step gained; the past counts less and less."""
+        self.worth = 0.95 * self.worth + gain
 
 
-def _open_spot(
-    ground: _Ground, units: Sequence[Placement], chance: random.Random
-) -> tuple[float, float]:
-    """Return a spot beside a random unit, so that patches go where units are."""
-    unit = units[chance.randrange(len(units))]
-    turn, out = chance.uniform(0.0, 2.0 * math.pi), chance.uniform(0.0, 2.0) * ground.diagonal_m
-    return unit.x_m + out * math.cos(turn), unit.y_m + out * math.sin(turn)
+@dataclass
+class _Search:
+    """A search under way: when it ends, whom it tells, and the best laying so far."""
+
+    ground: Ground
+    enough: int
+    progress: Progress
+    best: Units = field(default_factory=list)
+    begun: float = 0.0
+    limit_s: float = 0.0
+
+    def best_from(self, units: Units, limit_s: float, chance: random.Random) -> Units:
+        """Return the best laying found from a given one on."""
+        self.best, self.begun, self.limit_s = units, monotonic(), limit_s
+        try:
+            racers = self._first_racers()
+            self._race(racers, chance)
+        except KeyboardInterrupt:
+            pass  # the best so far is whole: it is exchanged in one step
+        return self.best
+
+    def share(self) -> float:
+        """Return the share of the time that is used up."""
+        return (monotonic() - self.begun) / self.limit_s if self.limit_s > 0.0 else 1.0
+
+    def over(self) -> bool:
+        """Tell whether the search is at its end."""
+        return self.share() >= 1.0 or len(self.best) >= self.enough > 0
+
+    def told(self) -> bool:
+        """Tell how far the search is, unless it is over; return whether it goes on."""
+        share = self.share()
+        going_on = share < 1.0 and not len(self.best) >= self.enough > 0
+        if going_on:
+            self.progress(share, len(self.best))
+        return going_on
+
+    def _keep(self, units: Units) -> None:
+        if len(units) > len(self.best):
+            self.best = units
+
+    def _first_racers(self) -> list[Units]:
+        """Return the best starts, the given laying among them."""
+        racers, others = [self.best], starts(self.ground)
+        while self.told() and self.share() < _START_SHARE:
+            units = next(others, None)
+            if units is None:
+                break
+            self._keep(units)
+            racers.append(units)
+        return sorted(racers, key=len, reverse=True)[:_RACERS]
+
+    def _race(self, racers: list[Units], chance: random.Random) -> None:
+        """Improve several layings by turns, then the best of them alone."""
+        kinds = self._kinds(chance)
+        turn = 0
+        while self.told():
+            if len(racers) > 1 and self.share() > _RACE_SHARE:
+                racers = [max(racers, key=len)]
+            place = turn % len(racers)
+            kind = _drawn(kinds, chance)
+            units = kind.step(racers[place])
+            kind.taken(len(units) - len(racers[place]))
+            racers[place] = units
+            self._keep(units)
+            turn += 1
+
+    def _kinds(self, chance: random.Random) -> list[_Kind]:
+        """Return the kinds of step."""
+
+        def window(reach: float) -> Step:
+            return lambda units: exchanged(self.ground, units, reach, chance, self.over)
+
+        def patch(units: Units) -> Units:
+            return relaid(self.ground, units, chance) if units else units
+
+        return [
+            _Kind(window(2.5), 1.0),
+            _Kind(window(5.0), 3.0),
+            _Kind(window(9.0), 9.0),
+            _Kind(patch, 1.0),
+        ]
 
 
-def _tried(
-    ground: _Ground, units: Sequence[Placement], lifted: Sequence[bool], chance: random.Random
-) -> list[tuple[float, bool]]:
-    """Return directions to try: those of the lifted units, a side's, and one at random."""
-    lying = {round(unit.turn_deg, 6) for unit, up in zip(units, lifted, strict=True) if up}
-    angles = {*lying, chance.choice(ground.angles), chance.choice(ground.angles) + 90.0}
-    if chance.random() < 0.2:
-        angles.add(chance.uniform(0.0, 180.0))
-    return [(angle, turned) for angle in sorted(angles) for turned in (False, True)]
-
-
-def _most_courses(
-    ground: _Ground, free: BaseGeometry, ways: Sequence[tuple[float, bool]]
-) -> list[Placement]:
-    """Return the best courses of each separate spot of open ground, over several directions.
-
-    Spots may lie nearer to each other than a joint, on both sides of a thin board or where two
-    units meet corner to corner: each leaves the ground alone that units of earlier spots take.
-    """
-    laid: list[Placement] = []
-    for part in parts(free):
-        taken = [outline for outline in ground.outlines(laid) if outline.intersects(part)]
-        spot = minus(part, *taken) if taken else part
-        if spot.area < (ground.length_m - 2.0 * FIT_M) * (ground.width_m - 2.0 * FIT_M):
-            continue
-        best: tuple[Placement, ...] = ()
-        for angle, turned in ways:
-            units = _courses(ground, spot, angle, turned)
-            best = units if len(units) > len(best) else best
-        laid += best
-    return laid
-
-
-def _courses(
-    ground: _Ground, spot: BaseGeometry, angle: float, turned: bool
-) -> tuple[Placement, ...]:
-    """Return courses along a direction, the units' lengths along it or across."""
-    size = (ground.width_m, ground.length_m) if turned else (ground.length_m, ground.width_m)
-    units = best_courses(spot, *size, ground.joint_m, angle).units
-    return tuple(unit._replace(turn_deg=(unit.turn_deg + 90.0 * turned) % 180.0) for unit in units)
+def _drawn(kinds: list[_Kind], chance: random.Random) -> _Kind:
+    """Return a kind of step, the likelier the more it gains for its time."""
+    weights = [(0.2 + kind.worth) / kind.cost for kind in kinds]
+    return chance.choices(kinds, weights)[0]

@@ -5,7 +5,7 @@ A *box* here is a hair smaller than a unit's module, so no box holds the centres
 than a box, covered from left to right by as few boxes as its shadow, its stretches pushed
 together onto one line, needs. *Cuts* are the heights where a strip may begin and end.
 
-Public entry points: `main_cuts`, `fine_cuts`, `strip_covers`.
+Public entry points: `main_cuts`, `fine_cuts`, `bands`, `strip_covers`.
 """
 
 from __future__ import annotations
@@ -130,23 +130,23 @@ class _Strips(NamedTuple):
 
 def _strips(slabs: Slabs, cuts: Array, rise_m: float) -> Iterator[_Strips]:
     """Give all strips between two cuts, of one band between neighbours, of two, and so on."""
-    one_begin, one_end = _bands(slabs, cuts)
+    one_begin, one_end = bands(slabs, cuts)
     foot, begin, end = np.arange(len(cuts) - 1), one_begin, one_end
-    for bands in range(1, len(cuts)):
-        fits = cuts[foot + bands] - cuts[foot] < rise_m - 0.5 * _HAIR_M
+    for number in range(1, len(cuts)):
+        fits = cuts[foot + number] - cuts[foot] < rise_m - 0.5 * _HAIR_M
         if not np.any(fits):
             return
         foot, begin, end = foot[fits], begin[fits], end[fits]
-        yield _Strips(bands, foot + bands, begin, end)
-        more = foot + bands < len(cuts) - 1
+        yield _Strips(number, foot + number, begin, end)
+        more = foot + number < len(cuts) - 1
         foot = foot[more]
         begin, end = _merged(
-            np.hstack([begin[more], one_begin[foot + bands]]),
-            np.hstack([end[more], one_end[foot + bands]]),
+            np.hstack([begin[more], one_begin[foot + number]]),
+            np.hstack([end[more], one_end[foot + number]]),
         )
 
 
-def _bands(slabs: Slabs, cuts: Array) -> tuple[Array, Array]:
+def bands(slabs: Slabs, cuts: Array) -> tuple[Array, Array]:
     """Return the shadow of the ground between each two neighbouring cuts, as stretches [m].
 
     A slab that a band only touches is left to the band it reaches into: a closed piece of

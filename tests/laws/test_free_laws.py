@@ -23,7 +23,7 @@ from bedplan.paving import (
 )
 from bedplan.paving.free import lay_free
 
-laws = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+laws = settings(max_examples=18, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 @st.composite
@@ -71,7 +71,6 @@ def test_free_laying_is_sound_and_never_fewer(drawn, seed):
     assert np.all(shapely.covers(region.buffer(3e-5), units))
     first, second = shapely.STRtree(units).query(units, "dwithin", joint_m + 1e-6)
     first, second = first[first < second], second[first < second]
-    assert np.all(shapely.distance(units[first], units[second]) >= joint_m - 1e-4)
-    # neighbours may press into each other by the fit tolerance along a whole side
+    assert np.all(shapely.distance(units[first], units[second]) >= joint_m - 1e-7)
     overlap = shapely.intersection(units[first], units[second], grid_size=1e-9)
-    assert np.all(shapely.area(overlap) <= 2.5e-5 * max(face))
+    assert np.all(shapely.area(overlap) <= 1e-7 * max(face))

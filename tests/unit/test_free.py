@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import random
 import time
 from dataclasses import replace
 
@@ -20,6 +22,9 @@ from bedplan.paving import (
     upper_bound,
 )
 from bedplan.paving.free import lay_free
+from bedplan.paving.free_ground import Ground
+from bedplan.paving.free_patches import relaid
+from bedplan.paving.free_windows import exchanged
 
 CROOKED = Polygon([(0, 0), (3.1, 0.2), (2.8, 1.3), (1.7, 1.1), (1.9, 2.6), (0.3, 2.2)])
 
@@ -35,6 +40,10 @@ class Told:
         self.counts.append(count)
         if len(self.counts) == self.steps:
             raise KeyboardInterrupt
+
+
+def window_step(ground, units, chance):
+    return exchanged(ground, units, 2.5, chance, lambda: False)
 
 
 def poor(laying, keep=1):
@@ -131,15 +140,40 @@ def test_two_faces_no_units_and_no_ground_come_back_as_they_are():
     assert lay_free(CROOKED, none, time_limit_s=5.0) is none
 
 
-def test_the_same_seed_tries_the_same_patches():
+def test_the_same_seed_takes_the_same_steps():
     # by the clock two runs may differ; stopped after as many steps they may not
     start = poor(best_shift(CROOKED, herringbone(0.3, 0.15), 0.01), 20)
 
     def run(seed):
-        return lay_free(CROOKED, start, time_limit_s=60.0, progress=Told(8), seed=seed)
+        return lay_free(CROOKED, start, time_limit_s=60.0, progress=Told(20), seed=seed)
 
     assert run(1) == run(1)
-    assert run(1).units != run(2).units
+    assert run(1).bond.name == "free"
+
+
+@pytest.mark.parametrize("step", [window_step, relaid], ids=["window", "patch"])
+def test_a_step_is_decided_by_its_seed_and_loses_no_unit(step):
+    laying = best_shift(CROOKED, herringbone(0.3, 0.15), 0.01)
+    ground = Ground(CROOKED, 0.3, 0.15, 0.01, laying.direction_deg)
+    once, again, other = (
+        step(ground, list(laying.units), random.Random(seed)) for seed in (5, 5, 6)
+    )
+    assert once == again != other
+    assert min(len(once), len(other)) >= laying.count
+
+
+def test_a_search_by_an_injected_clock_ends_when_its_time_is_up(monkeypatch):
+    # every look at the clock costs a second: so many looks, and no more, are paid for
+    ticks = itertools.count()
+    monkeypatch.setattr("bedplan.paving.free.monotonic", lambda: float(next(ticks)))
+    told = Told()
+    start = poor(best_courses(CROOKED, 0.3, 0.15, 0.01), 4)
+    laying = lay_free(CROOKED, start, time_limit_s=40.0, progress=told)
+    assert told.shares == sorted(told.shares)
+    assert told.shares[-1] < 1.0
+    assert 5 <= len(told.shares) <= 40
+    assert 40 <= next(ticks) <= 45
+    assert laying.count > start.count
 
 
 def test_the_name_the_face_and_the_first_unit_are_those_of_the_result():

@@ -4,7 +4,8 @@
 `open_joints` shares slack out into the joints. `best_courses` slides every row on its own,
 `lay_free` keeps no pattern at all, and `pack_rectangle` packs a rectangle without one.
 `upper_bound` says how many units any layout at all could hold, `line_bound` any in which all
-units are turned alike, `direction_bound` any in which they share one direction, whichever.
+units are turned alike, `mixed_bound` any in which they lie along or across one direction,
+`direction_bound` any in which they share one direction, whichever.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from bedplan.paving.bound_alike import line_bound
     from bedplan.paving.bound_any import upper_bound
     from bedplan.paving.bound_directions import direction_bound
+    from bedplan.paving.bound_mixed import mixed_bound
     from bedplan.paving.courses import best_courses, courses_along
     from bedplan.paving.free import lay_free
     from bedplan.paving.gaps import least_gap_m
@@ -48,6 +50,7 @@ _HOMES = {
     "lay_free": "free",
     "least_gap_m": "gaps",
     "line_bound": "bound_alike",
+    "mixed_bound": "bound_mixed",
     "open_joints": "joints",
     "pack_rectangle": "rectangle",
     "pinwheel": "bonds",
@@ -71,6 +74,7 @@ __all__ = [
     "lay_free",
     "least_gap_m",
     "line_bound",
+    "mixed_bound",
     "open_joints",
     "pack_rectangle",
     "pinwheel",

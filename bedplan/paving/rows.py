@@ -5,7 +5,7 @@ and *slid* along by a part of the pitch. In row measure a point is ``(u, t)``: p
 rises across. A region in row measure is kept as its *edges*, each a left or a right side of the
 ground beside it, for that is all that counting needs.
 
-Public entry points: `rows_of`, `edges_of`.
+Public entry points: `rows_of`, `rows_along`, `edges_of`.
 """
 
 from __future__ import annotations
@@ -99,6 +99,24 @@ def rows_across(lattice: Array, rows: Rows) -> Rows:
     lengths = np.hypot(vectors[:, 0], vectors[:, 1])
     slant = np.abs(vectors @ np.array(rows.along)) / lengths
     return _rows_by(lattice, int(np.lexsort((lengths, np.round(slant, 1)))[0]))
+
+
+def rows_along(lattice: Array, way: Array) -> Rows | None:
+    """Return the same lattice as rows exactly along a unit direction, if short steps run so.
+
+    Examples
+    --------
+    >>> brick = np.array([[0.2, 0.0], [0.1, 0.1]])
+    >>> rows_along(brick, np.array([0.0, 1.0])).pitch_m
+    0.2
+    >>> rows_along(brick, np.array([0.6, 0.8])) is None
+    True
+    """
+    vectors = np.array(_STEPS) @ lattice
+    aside = np.abs(vectors @ np.array([-way[1], way[0]]))
+    lengths = np.where(aside < GRID_M, np.hypot(vectors[:, 0], vectors[:, 1]), np.inf)
+    step = int(np.argmin(lengths))
+    return _rows_by(lattice, step) if math.isfinite(lengths[step]) else None
 
 
 def _rows_by(lattice: Array, step: int) -> Rows:
@@ -219,14 +237,13 @@ class Runs:
         length = np.floor(self.end) - np.ceil(self.begin) + 1.0
         return int(np.sum(np.maximum(length, 0.0)))
 
-    def middle(self) -> float:
-        """Return the move along the rows that evens the least slack behind and ahead [pitch]."""
+    def slack(self) -> tuple[float, float]:
+        """Return the least slack behind and ahead of the lattice points on the ground [pitch]."""
         first, last = np.ceil(self.begin), np.floor(self.end)
         taken = first <= last
         if not np.any(taken):
-            return 0.0
-        behind, ahead = (first - self.begin)[taken].min(), (self.end - last)[taken].min()
-        return float(0.5 * (ahead - behind))
+            return 0.0, 0.0
+        return float((first - self.begin)[taken].min()), float((self.end - last)[taken].min())
 
 
 def runs_at(edges: Edges, shift: Sequence[float] | Array, slide: float) -> Runs:

@@ -2,8 +2,9 @@
 
 A unit counts only if it lies wholly inside the region. For every unit of the bond's motif the
 places where its centre may be are the region eroded by the unit; how many units a shift lays is
-how often the shifted lattice hits those places, and `deepest` finds the most. Among the shifts
-that lay the very same units a middle one is taken, so that margins are even.
+how often the shifted lattice hits those places, and `deepest` finds the most. Of all shifts that
+lay so many the most symmetric is taken (`symmetry`); where none is, one in the middle of those
+that lay the very same units, so that margins are even (`centring`).
 
 A unit may press `FIT_M` into the edge, so that a walk exactly ten units wide holds ten whatever
 the rounding; the proof says that no shift lays more units under that allowance.
@@ -14,7 +15,8 @@ Public entry point: `best_shift`.
 from __future__ import annotations
 
 import math
-from functools import cache, lru_cache
+from dataclasses import dataclass
+from functools import cache, cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -26,12 +28,15 @@ from bedplan.errors import GeometryError
 from bedplan.geometry.erosion import erode, rectangle_kernel
 from bedplan.geometry.polygons import EMPTY
 from bedplan.geometry.tolerance import FIT_M, GRID_M
+from bedplan.paving.bond_symmetry import symmetries_of
 from bedplan.paving.bonds import Bond
-from bedplan.paving.centring import centred
+from bedplan.paving.centre_lines import centre_lines
+from bedplan.paving.centring import Field, Way, centred
 from bedplan.paving.deepest import deepest
 from bedplan.paving.gaps import least_gap_m
 from bedplan.paving.laying import Laying, Placement
-from bedplan.paving.rows import Edges, Rows, edges_of, rows_of, runs_at
+from bedplan.paving.rows import Rows, edges_of, rows_of, runs_at
+from bedplan.paving.symmetry import Choice, most_symmetric
 
 Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -72,61 +77,94 @@ def best_shift(
     >>> laying.count, laying.proven
     (14, True)
     """
-    search = search_shift(region, bond, joint_m, direction_deg, beat=0)
-    return search.laying or Laying(bond, joint_m, direction_deg, (0.0, 0.0), (), (), search.proven)
+    found, proven = search_shift(region, bond, joint_m, direction_deg, beat=0)
+    if found is None:
+        return Laying(bond, joint_m, direction_deg, (0.0, 0.0), (), (), proven)
+    return found.laying()
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """A bond in one direction, and a shift that lays more units than was asked to be beaten.
+
+    Which of the shifts with that count is taken, and where the units lie, is worked out when it
+    is asked for: most patterns found on the way to the best one are never laid.
+    """
+
+    region: BaseGeometry
+    bond: Bond
+    joint_m: float
+    direction_deg: float
+    field: Field
+    found: tuple[float, float]
+    count: int
+    proven: bool
+
+    @cached_property
+    def choice(self) -> Choice:
+        """The most symmetric shift with that count, slack shared out."""
+        shift = centred(self.field, self.field.along.rows.metres(np.array([self.found]))[0])
+        near_m = 0.25 * float(self.bond.sizes().min())
+        about = centre_lines(self.region, middle_of(self.region), self.direction_deg, near_m)
+        normals = tuple(line.normal for line in about.lines)
+        if not normals and about.centre is None:
+            return Choice(shift, 0.0)
+        symmetries = symmetries_of(self.bond, self.joint_m, normals)
+        return most_symmetric(self.field, symmetries, about, self.count, shift)
+
+    def laying(self) -> Laying:
+        """Return the units where they lie."""
+        shift, field = self.choice.shift_m, self.field
+        sites = field.along.runs(shift).sites()
+        centres = _centres(sites, shift, field.along.rows, field.offsets)
+        return _laid(self, centres, sites[:, 0])
 
 
 class Search(NamedTuple):
-    """What a search for a better laying found: the laying, if any, and whether it is proven."""
+    """What a search for a better pattern found: the pattern, if any, and whether it is proven."""
 
-    laying: Laying | None
+    found: Pattern | None
     proven: bool
 
 
 def search_shift(
     region: BaseGeometry, bond: Bond, joint_m: float, direction_deg: float, *, beat: int
 ) -> Search:
-    """Return the best laying if it holds more units than `beat`.
+    """Return the best pattern if it holds more units than `beat`.
 
     Takes the same arguments as `best_shift`; knowing what to beat makes most of the search
-    superfluous. `proven` with no laying says that none holds more.
+    superfluous. `proven` with no pattern says that none holds more.
     """
     check_bond(bond, joint_m)
     if not math.isfinite(direction_deg):
         message = f"{direction_deg} is no direction to lay a bond in"
         raise GeometryError(message)
     lattice, offsets = bond.lattice(joint_m), bond.offsets(joint_m)
-    origin, rows = _middle(region), rows_of(lattice)
+    origin, rows = middle_of(region), rows_of(lattice)
 
     @cache
-    def pressed(press_m: float) -> tuple[list[BaseGeometry], Edges]:
+    def pressed(press_m: float) -> Field:
         places = [
             unit_places(region, origin, direction_deg, *size, press_m)
             for size in bond.sizes().tolist()
         ]
-        return places, edges_of(places, offsets, rows)
+        return Field(places, offsets, lattice, Way(rows, edges_of(places, offsets, rows)))
 
     def recount(shift: tuple[float, float]) -> int:
-        return runs_at(pressed(2.0 * FIT_M)[1], shift, rows.slide).count()
+        return runs_at(pressed(2.0 * FIT_M).along.edges, shift, rows.slide).count()
 
-    places, edges = pressed(FIT_M)
-    found = deepest(edges, rows.slide, FIT_M / (2.0 * rows.rise_m), recount, beat=beat)
+    field = pressed(FIT_M)
+    found = deepest(
+        field.along.edges, rows.slide, FIT_M / (2.0 * rows.rise_m), recount, beat=beat
+    )
     if found.depth <= beat:
         return Search(None, found.proven)
-    if runs_at(edges, found.shift, rows.slide).count() < found.depth:
-        places, edges = pressed(2.0 * FIT_M)
-    shift = centred(places, offsets, lattice, rows, edges, rows.metres(np.array([found.shift]))[0])
-    sites = runs_at(edges, rows.measure(shift[None])[0], rows.slide).sites()
-    proven = found.proven and len(sites) >= found.depth
-    laying = _laid(
-        bond,
-        joint_m,
-        direction_deg,
-        origin,
-        (shift, _centres(sites, shift, rows, offsets), sites[:, 0]),
-        proven,
-    )
-    return Search(laying, proven)
+    count = runs_at(field.along.edges, found.shift, rows.slide).count()
+    if count < found.depth:
+        field, count = pressed(2.0 * FIT_M), recount(found.shift)
+    proven = found.proven and count >= found.depth
+    pattern = Pattern(region, bond, joint_m, direction_deg, field, found.shift, count, proven)
+    return Search(pattern, proven)
 
 
 @lru_cache(maxsize=64)
@@ -181,7 +219,7 @@ def check_bond(bond: Bond, joint_m: float) -> None:
         raise GeometryError(message)
 
 
-def _middle(region: BaseGeometry) -> tuple[float, float]:
+def middle_of(region: BaseGeometry) -> tuple[float, float]:
     """Return the middle of a region's bounding box, to keep numbers small."""
     if region.is_empty:
         return (0.0, 0.0)
@@ -203,28 +241,22 @@ def _centres(sites: IntArray, shift: Array, rows: Rows, offsets: Array) -> Array
     return rows.metres(steps) + shift + offsets[sites[:, 0]]
 
 
-def _laid(
-    bond: Bond,
-    joint_m: float,
-    direction_deg: float,
-    origin: tuple[float, float],
-    pattern: tuple[Array, Array, IntArray],
-    proven: bool,
-) -> Laying:
-    """Return the laying of a pattern (shift, centres, motif places) given in the turned frame."""
-    shift, at, which = pattern
+def _laid(pattern: Pattern, at: Array, which: IntArray) -> Laying:
+    """Return the laying of a pattern with centres and motif places given in the turned frame."""
+    bond, direction_deg = pattern.bond, pattern.direction_deg
     order = np.lexsort((at[:, 0], np.round(at[:, 1] / FIT_M / 10.0)))
     at, which = at[order], which[order]
+    shift, origin = pattern.choice.shift_m, middle_of(pattern.region)
     world = _turn(np.vstack((shift, at)), direction_deg) + origin
     turns = np.array([(direction_deg + 90.0 * unit.turned) % 180.0 for unit in bond.motif])
     faces = np.array([unit.face for unit in bond.motif])
     units = map(Placement, *world[1:].T.tolist(), turns[which].tolist())
     return Laying(
         bond,
-        joint_m,
+        pattern.joint_m,
         direction_deg,
         (float(world[0, 0]), float(world[0, 1])),
         tuple(units),
         tuple(faces[which].tolist()),
-        proven,
+        pattern.proven and len(at) >= pattern.count,
     )

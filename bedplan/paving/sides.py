@@ -102,12 +102,12 @@ def best_laying(
     best, proven = Search(None, True), True
     for angle, bond in itertools.product(angles or (0.0,), tried):
         for version, turn_deg in versions(bond, joint_m):
-            count = best.laying.count if best.laying else 0
+            count = best.found.count if best.found else 0
             search = search_shift(region, version, joint_m, (angle + turn_deg) % 360.0, beat=count)
-            best, proven = (search if search.laying else best), proven and search.proven
-    if best.laying is None:
+            best, proven = (search if search.found else best), proven and search.proven
+    if best.found is None:
         return Laying(tried[0], joint_m, (angles or (0.0,))[0], (0.0, 0.0), (), (), proven)
-    return replace(best.laying, proven=proven)
+    return replace(best.found.laying(), proven=proven)
 
 
 def versions(bond: Bond, joint_m: float) -> list[tuple[Bond, float]]:

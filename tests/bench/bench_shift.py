@@ -25,6 +25,7 @@ from bedplan.geometry.erosion import erode, rectangle_kernel
 from bedplan.geometry.tolerance import FIT_M
 from bedplan.paving import basket_weave, best_shift, herringbone, running, stack
 from bedplan.paving.bonds import lattice_points
+from bedplan.paving.centre_lines import centre_lines
 from bedplan.paving.shift import unit_places
 
 INCH = 0.0254
@@ -89,6 +90,7 @@ def timed(region, bond, joint_m, direction_deg=0.0, rounds=5):
     times = []
     for _ in range(rounds):
         unit_places.cache_clear()
+        centre_lines.cache_clear()
         started = time.process_time()
         laying = best_shift(region, bond, joint_m, direction_deg)
         times.append(time.process_time() - started)

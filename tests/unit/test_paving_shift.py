@@ -366,6 +366,20 @@ class TestBestLaying:
         assert best.count == max(counts) > min(counts)
         assert best.proven
 
+    def test_a_bond_seen_in_a_mirror_is_tried_too(self):
+        bond = running(0.4, 0.2, 0.25)
+        counts = {
+            version.name: max(
+                best_shift(CROOKED, version, 0.01, angle + turn).count
+                for angle in directions(CROOKED)
+                for turn in (0, 90, 180, 270)
+            )
+            for version in (bond, bond.mirrored())
+        }
+        best = best_laying(CROOKED, bond, 0.01)
+        assert counts[bond.name] < counts[bond.mirrored().name] == best.count
+        assert best.bond == bond.mirrored()
+
     def test_a_unit_that_only_fits_crosswise_is_turned(self):
         passage = box(0, 0, 5, 0.3)
         laying = best_laying(passage, stack(0.3, 0.45), 0.0)

@@ -250,7 +250,11 @@ def feasible_duals(
 
 
 def price_out(
-    master: Master, prices: Prices, tables: Tables, copies: Sequence[int]
+    master: Master,
+    prices: Prices,
+    tables: Tables,
+    copies: Sequence[int],
+    late: Callable[[], bool] = lambda: False,
 ) -> list[Board]:
     """Return several boards worth more than they cost; in each round they share no piece."""
     problem, grid = master.problem, master.grid
@@ -269,6 +273,8 @@ def price_out(
         found += boards
         for i in max(boards, key=lambda board: problem.load(board[1]))[1]:
             copies[i] -= 1
+        if late():
+            break
         tables = tabulate(grid.up, prices.values, copies, grid.longest)
     return found
 
@@ -315,5 +321,5 @@ def settling(master: Master, rest: Rest, late: Callable[[], bool]) -> Iterator[R
         if best is None or duals.bound > best.bound:
             best = duals
         yield Relaxation(best, prices, master.boards, use)
-        if late() or not master.add(price_out(master, prices, tables, copies)):
+        if late() or not master.add(price_out(master, prices, tables, copies, late)):
             return

@@ -2,66 +2,16 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict, deque
+from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from bedplan.errors import StockError
 from bedplan.stock.model import BoardCut, CutPlan, Status
+from bedplan.stock.offcut import concentrated
 from bedplan.stock.order import LACKING, LEFTOVER, Kind, Measure, Order
-from bedplan.stock.problem import Board, Problem, Search
-
-TARGETS = 8
-"""Boards tried as the one that keeps the long offcut."""
-
-
-def concentrated(problem: Problem, boards: tuple[Board, ...]) -> tuple[Board, ...]:
-    """Return the same boards with pieces moved so that one offcut grows long.
-
-    Of the boards that cost money, each of the emptiest is tried in turn: its pieces move to where
-    they fit most tightly, or change places with a shorter piece, as long as that is possible.
-    """
-    paid = [b for b, (kind, _) in enumerate(boards) if problem.cost[kind]]
-    paid.sort(key=lambda b: -_room(problem, boards[b]))
-    plans = [boards, *(_emptied(problem, boards, b) for b in paid[:TARGETS])]
-    return max(plans, key=lambda plan: max((_room(problem, plan[b]) for b in paid), default=0))
-
-
-def _room(problem: Problem, board: Board) -> int:
-    """Return the room left on a board."""
-    return problem.capacity[board[0]] - problem.load(board[1])
-
-
-def _emptied(problem: Problem, boards: tuple[Board, ...], target: int) -> tuple[Board, ...]:
-    """Return the same boards with as much as possible moved off one of them."""
-    held = [list(pattern) for _, pattern in boards]
-    room = [_room(problem, board) for board in boards]
-    while len(held[target]) > 1 and _lightened(problem, held, room, target):
-        pass
-    return tuple((kind, tuple(sorted(h))) for (kind, _), h in zip(boards, held, strict=True))
-
-
-def _lightened(problem: Problem, held: list[list[int]], room: list[int], target: int) -> bool:
-    """Make the one change that takes most off the target board; return whether there is one."""
-    best: tuple[int, int, int, int | None] | None = None
-    for i in set(held[target]):
-        for b in range(len(held)):
-            if b == target:
-                continue
-            for j in [None, *set(held[b])]:
-                gain = problem.sizes[i] - (problem.sizes[j] if j is not None else 0)
-                if 0 < gain <= room[b] and (best is None or gain > best[0]):
-                    best = (gain, i, b, j)
-    if best is None:
-        return False
-    gain, i, b, j = best
-    held[target].remove(i)
-    held[b].append(i)
-    if j is not None:
-        held[b].remove(j)
-        held[target].append(j)
-    room[target] += gain
-    room[b] -= gain
-    return True
+from bedplan.stock.problem import Problem, Search
 
 
 def finished(
@@ -84,14 +34,42 @@ def finished(
     cuts = [_board_cut(order, problem, kinds[kind], pattern) for kind, pattern in boards]
     cuts.sort(key=lambda c: (not c.on_hand, -c.stock_length, [-p for p in c.pieces]))
     return CutPlan(
-        boards=tuple(cuts),
+        boards=numbered(cuts, order.pieces),
         buy=tuple(sorted(counts.items(), reverse=True)),
         cost=_cost(order, bought),
         lower_bound=float(bound),
         objective=float(objective),
         proven=bound == objective,
         status=Status.OPTIMAL if search.closed else status,
+        notes=slips(order),
     )
+
+
+def slips(order: Order) -> tuple[str, ...]:
+    """Return what looks like a slip of the unit or of the list, in words."""
+    shortest = min(order.pieces)
+    notes = []
+    if order.kerf >= shortest:
+        notes.append(
+            f"the saw takes {order.kerf}, no less than the shortest piece, {shortest}: "
+            "is the kerf in the same unit as the lengths?"
+        )
+    useless = sorted({n for n in order.on_hand if n - 2 * order.end_trim < shortest})
+    if useless:
+        lengths = ", ".join(map(str, useless))
+        notes.append(f"leftovers too short for any piece, {shortest}: {lengths}")
+    return tuple(notes)
+
+
+def numbered(cuts: Sequence[BoardCut], pieces: Sequence[int]) -> tuple[BoardCut, ...]:
+    """Return the boards with the place of each of their pieces in the list asked for.
+
+    Of equal pieces the one asked for first comes from the board that is sawn first.
+    """
+    places: dict[int, deque[int]] = defaultdict(deque)
+    for place, piece in enumerate(pieces):
+        places[piece].append(place)
+    return tuple(replace(c, numbers=tuple(places[p].popleft() for p in c.pieces)) for c in cuts)
 
 
 def _check_enough(order: Order, kinds: tuple[Kind, ...], search: Search) -> None:

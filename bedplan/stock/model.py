@@ -20,6 +20,8 @@ class Status(StrEnum):
     OPTIMAL = "optimal"
     TIME_LIMIT = "time limit"
     INTERRUPTED = "interrupted"
+    UNDECIDED = "undecided"
+    """Nothing was left to try, and yet there is no proof."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +59,9 @@ class BoardCut:
         What all cuts between and after the pieces turn to dust [whole units].
     offcut
         Length left over, after the cut that frees it [whole units].
+    numbers
+        Where each of ``pieces`` stands in the list that was asked for, from 0; over all boards
+        every place of that list comes once.
     """
 
     stock_length: int
@@ -64,6 +69,7 @@ class BoardCut:
     pieces: tuple[int, ...]
     kerf_loss: int
     offcut: int
+    numbers: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -87,6 +93,8 @@ class CutPlan:
         True when no plan has a smaller ``objective``.
     status
         Why the search ended.
+    notes
+        What looks like a slip in what was asked, in words; nothing was changed for it.
     """
 
     boards: tuple[BoardCut, ...]
@@ -96,6 +104,7 @@ class CutPlan:
     objective: float
     proven: bool
     status: Status
+    notes: tuple[str, ...] = ()
 
     @property
     def gap(self) -> float:

@@ -89,20 +89,38 @@ def checked(
         With every fault found: lengths that are not whole or not above zero, a kerf or trim
         below zero, no stock at all, pieces longer than any board, too few boards.
     """
+    order = checked_numbers(pieces, stock, kerf, end_trim, on_hand)
+    faults = _too_long(order)
+    if faults:
+        raise StockError("; ".join(faults))
+    check_supply(order)
+    return order
+
+
+def checked_numbers(
+    pieces: Sequence[int],
+    stock: Sequence[StockLength],
+    kerf: int,
+    end_trim: int,
+    on_hand: Sequence[int],
+) -> Order:
+    """Return an order whose figures can be, whether or not its boards suffice.
+
+    Raises
+    ------
+    StockError
+        With every fault found.
+    """
     numbers = [*pieces, *on_hand, *(s.length for s in stock), kerf, end_trim]
     broken = [x for x in numbers if not hasattr(x, "__index__")]
     faults = [f"{x!r} is not a whole number of units" for x in broken]
     faults += [] if faults else _bad_numbers(pieces, stock, kerf, end_trim, on_hand)
     if pieces and not stock and not on_hand:
         faults.append("there is no stock and nothing on hand to cut from")
-    if not faults:
-        faults += _too_long(pieces, stock, end_trim, on_hand)
     if faults:
         raise StockError("; ".join(faults))
     lengths, leftovers = tuple(map(index, pieces)), tuple(map(index, on_hand))
-    order = Order(lengths, tuple(stock), index(kerf), index(end_trim), leftovers)
-    _check_supply(order)
-    return order
+    return Order(lengths, tuple(stock), index(kerf), index(end_trim), leftovers)
 
 
 def _bad_numbers(
@@ -129,22 +147,21 @@ def _bad_numbers(
     return sorted(faults)
 
 
-def _too_long(
-    pieces: Sequence[int], stock: Sequence[StockLength], end_trim: int, on_hand: Sequence[int]
-) -> list[str]:
+def _too_long(order: Order) -> list[str]:
     """Return a fault for every length of piece that no board holds."""
-    longest = max([*(s.length for s in stock if s.limit != 0), *on_hand], default=0)
-    usable = longest - 2 * end_trim
-    trims = f" ({usable} after trimming both ends by {end_trim})" if end_trim else ""
+    on_sale = [s.length for s in order.stock if s.limit != 0]
+    longest, trim = max([*on_sale, *order.on_hand], default=0), order.end_trim
+    usable = longest - 2 * trim
+    trims = f" ({usable} after trimming both ends by {trim})" if trim else ""
     return [
         f"{count} piece{'s' * (count > 1)} of {length}: longer than the longest board, "
         f"{longest}{trims}, by {length - usable}"
-        for length, count in sorted(Counter(pieces).items(), reverse=True)
+        for length, count in sorted(Counter(order.pieces).items(), reverse=True)
         if length > usable
     ]
 
 
-def _check_supply(order: Order) -> None:
+def check_supply(order: Order) -> None:
     """Raise StockError if all boards together are shorter than all pieces."""
     if any(s.limit is None for s in order.stock):
         return

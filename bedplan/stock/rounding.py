@@ -20,10 +20,10 @@ def round_off(search: Search, relaxation: Relaxation) -> None:
     """Offer a search the plans that lie near a continuous solution."""
     problem = search.problem
     for threshold in THRESHOLDS:
-        if search.closed:
+        if not search.open():
             return
         kept, need = _kept(problem, relaxation, threshold)
-        for boards in _completed(problem, kept, need):
+        for boards in _completed(search, kept, need):
             search.offer(cheapest_kinds(problem, boards))
 
 
@@ -48,14 +48,15 @@ def _kept(
     return kept, need
 
 
-def _completed(problem: Problem, kept: list[Board], need: list[int]) -> list[list[Board]]:
+def _completed(search: Search, kept: list[Board], need: list[int]) -> list[list[Board]]:
     """Return plans that keep some boards and pack the rest in several ways."""
+    problem = search.problem
     if not any(need):
         return [kept]
     left = list(problem.limit)
     for kind, _ in kept:
         left[kind] -= 1
     rest = Problem(problem.sizes, problem.demand, problem.capacity, problem.cost, tuple(left))
-    plans = [filled(rest, need)]
+    plans = [filled(rest, need, deadline=search.deadline)]
     plans += [decreasing(rest, need, k, tightest=True) for k in problem.kinds if problem.cost[k]]
     return [kept + plan for plan in plans if plan]

@@ -1,8 +1,8 @@
-"""Share proven and time of the stock engine: published sets, carpentry sizes, growth.
+"""Share proven and time of the stock engine: published sets, carpentry, growth, splicing.
 
-    python tests/bench/bench_stock.py                          # everything, about ten minutes
+    python tests/bench/bench_stock.py                          # everything, about 15 minutes
     python tests/bench/bench_stock.py hard28 waescher          # some sets
-    python tests/bench/bench_stock.py carpentry growth
+    python tests/bench/bench_stock.py carpentry ratio growth splice
     python tests/bench/bench_stock.py hard28 --limit 60        # seconds a cut list
 
 Times are processor seconds of this process, because cores are shared; the limit is real time.
@@ -24,7 +24,8 @@ import highspy  # loaded first, so that no cut list pays for it
 import numpy as np
 
 from bedplan.solver import quiet_model
-from bedplan.stock import StockLength, cut
+from bedplan.stock import SpliceRules, SpliceRun, StockLength, cut, splice_anywhere
+from bedplan.stock.even_splices import evenly
 
 SETS = ("falkenauer_u", "falkenauer_t", "hard28", "waescher", "schwerin_1")
 FOLDER = Path("/work/shared/benchmarks")
@@ -115,6 +116,9 @@ def carpentry(limit):
                 if not plan.proven:
                     open_cases.append(f"seed {seed}: gap {plan.gap:.2%}")
             report(f"{name} {count}", times, open_cases)
+
+
+def ratio(limit):
     for count in (8, 12, 16, 24):
         ours, theirs, done = [], [], 0
         for seed in range(3):
@@ -135,27 +139,69 @@ def carpentry(limit):
 
 def growth(limit):
     first = None
-    for count in (25, 50, 100, 200, 400):
-        times = []
+    for count in (20, 50, 100, 200, 500, 1000, 2000):
+        times, proven = [], 0
         for seed in range(5):
             pieces = carpentry_list(seed, count, INCH // 16)
-            times.append(timed(pieces, STOCK, INCH // 8, limit)[0])
+            seconds, plan = timed(pieces, STOCK, INCH // 8, limit)
+            times.append(seconds)
+            proven += plan.proven
         first = first or median(times)
-        ratio = median(times) / first
-        print(f"{count} pieces: median {median(times):.3f} s, {ratio:.1f} times 25 pieces")
+        print(
+            f"{count:5} pieces: median {median(times):.3f} s, max {max(times):.3f} s, "
+            f"{median(times) / first:.1f} times 20 pieces, proven {proven}/5"
+        )
+
+
+def spliced(runs, stock, limit):
+    """Splicing anywhere against even splices: seconds, plan, share saved, even splices."""
+    rules = SpliceRules(least_piece=24 * INCH, clear=12 * INCH)
+    pieces = [p for r in runs for p in evenly(SpliceRun(r), rules, max(s.length for s in stock))]
+    even = cut(pieces, stock, INCH // 8, time_limit_s=limit)
+    start = process_time()
+    plan = splice_anywhere(runs, stock, INCH // 8, rules, time_limit_s=limit)
+    seconds = process_time() - start
+    assert plan.cut.cost <= even.cost + 1e-9, (plan.cut.cost, even.cost)
+    return seconds, plan, 1 - plan.cut.cost / even.cost, len(pieces) - len(runs)
+
+
+def splice(limit):
+    """Runs of 30 to 260 in; one length on sale, three at one price per foot, and short cheap."""
+    per_foot = [StockLength(12 * feet * INCH, 0.78 * feet) for feet in (8, 10, 12)]
+    sales = {"12 ft": STOCK[-1:], "8, 10, 12 ft": per_foot, "6 ft cheapest": STOCK}
+    for name, stock in sales.items():
+        for count in (4, 8, 16, 30, 60):
+            times, gaps, saved, more, proven = [], [], [], [], 0
+            for seed in range(6):
+                random = Random(seed)
+                runs = [round(random.uniform(30, 260) * 16) * INCH // 16 for _ in range(count)]
+                seconds, plan, share, even = spliced(runs, stock, limit)
+                times.append(seconds)
+                gaps.append(plan.cut.gap)
+                saved.append(share)
+                more.append(plan.splices - even)
+                proven += plan.cut.proven
+            print(
+                f"splice {name}, {count:2} runs: proven {proven}/6, worst gap {max(gaps):.2%}, "
+                f"median {median(times):.2f} s, max {max(times):.2f} s, saves "
+                f"{sum(saved) / 6:.1%} of cost on even splices (most {max(saved):.1%}), "
+                f"{sum(more) / 6:+.1f} splices",
+                flush=True,
+            )
+
+
+SECTIONS = {"carpentry": carpentry, "ratio": ratio, "growth": growth, "splice": splice}
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("names", nargs="*", default=[*SETS, "carpentry", "growth"])
+    parser.add_argument("names", nargs="*", default=[*SETS, *SECTIONS])
     parser.add_argument("--limit", type=float, default=10.0)
     parser.add_argument("--sets", type=Path, default=FOLDER)
     chosen = parser.parse_args()
     for name in chosen.names:
-        if name == "carpentry":
-            carpentry(chosen.limit)
-        elif name == "growth":
-            growth(chosen.limit)
+        if name in SECTIONS:
+            SECTIONS[name](chosen.limit)
         else:
             published(name, chosen.sets, chosen.limit)
 

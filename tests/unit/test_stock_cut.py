@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from random import Random
+from time import monotonic
 
 import pytest
 
@@ -234,3 +236,52 @@ def test_an_easy_cut_list_never_loads_the_solver_and_a_hard_one_prints_nothing()
         [sys.executable, "-c", program], capture_output=True, text=True, check=False
     )
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+
+
+def test_every_piece_asked_for_is_traced_to_its_board():
+    pieces = [30, 60, 30, 25, 60]
+    plan = cut(pieces, [StockLength(100)], kerf=1, on_hand=[31])
+    assert sorted(n for board in plan.boards for n in board.numbers) == [0, 1, 2, 3, 4]
+    for board in plan.boards:
+        assert tuple(pieces[n] for n in board.numbers) == board.pieces
+    assert plan.boards[0].numbers == (0,)  # of equal pieces the first asked for is sawn first
+
+
+def test_a_kerf_wider_than_a_piece_is_cut_as_asked_and_asked_back():
+    plan = cut([2, 50, 40], [StockLength(100)], kerf=3)
+    assert bought(plan) == {100: 1}  # 50 + 3 + 40 + 3 + 2 = 98
+    assert plan.notes == (
+        "the saw takes 3, no less than the shortest piece, 2: is the kerf in the same unit as "
+        "the lengths?",
+    )
+    assert cut([4, 50, 40], [StockLength(100)], kerf=3).notes == ()
+
+
+def test_leftovers_of_no_use_are_named():
+    plan = cut([30], [StockLength(35)], on_hand=[29, 31, 12])
+    assert plan.notes == ("leftovers too short for any piece, 30: 12, 29",)
+
+
+def test_a_kerf_wider_than_any_board_still_leaves_one_piece_a_board():
+    assert bought(cut([40, 40], [StockLength(100)], kerf=500)) == {100: 2}
+
+
+def test_thousands_of_pieces_are_cut_within_the_time():
+    random = Random(1)
+    lengths = [random.randint(200, 900) for _ in range(40)]
+    pieces = [random.choice(lengths) for _ in range(4_000)]
+    began = monotonic()
+    plan = cut(pieces, [StockLength(1000, 4.0), StockLength(1500, 5.5)], 2, time_limit_s=1.0)
+    assert monotonic() - began < 6.0
+    assert sorted(p for board in plan.boards for p in board.pieces) == sorted(pieces)
+    assert plan.lower_bound <= plan.objective
+    assert plan.gap < 0.25
+
+
+def test_the_time_limit_holds_for_lists_without_two_equal_pieces():
+    random = Random(2)
+    pieces = random.sample(range(200_000, 900_000), 1_500)
+    began = monotonic()
+    plan = cut(pieces, [StockLength(1_000_000, 4.0)], 2_000, time_limit_s=0.5)
+    assert monotonic() - began < 5.0
+    assert plan.gap < 0.25

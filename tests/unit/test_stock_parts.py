@@ -16,9 +16,9 @@ from bedplan.stock.bounds import arguments, cheapest_cover
 from bedplan.stock.columns import Master, Rest, settle
 from bedplan.stock.dive import Diver
 from bedplan.stock.exact import bounded
-from bedplan.stock.finish import concentrated
 from bedplan.stock.heuristics import decreasing, filled, tightest_fill
 from bedplan.stock.knapsack import grid_of, tabulate
+from bedplan.stock.offcut import concentrated
 from bedplan.stock.patterns import list_patterns
 from bedplan.stock.problem import Problem, Search, is_plan, served
 

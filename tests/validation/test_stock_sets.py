@@ -120,3 +120,25 @@ def test_same_cost_as_the_assignment_model(seed):
     plan = cut(pieces, stock, kerf=1)
     assert plan.proven
     assert plan.cost == pytest.approx(assigned(pieces, stock, 1))
+
+
+def test_ctrl_c_while_runs_are_spliced_returns_the_best_way_so_far():
+    # boards of 72 and least pieces of 24 leave little room: the search goes on for its time
+    program = (
+        "import threading, signal, os; from random import Random;"
+        "from bedplan.stock import SpliceRules, StockLength, splice_anywhere;"
+        "r = Random(1); runs = [round(r.uniform(480, 4160)) for _ in range(30)];"
+        "feet = {6: 4.1, 8: 6.25, 10: 7.9, 12: 9.45};"
+        "stock = [StockLength(192 * n, price) for n, price in feet.items()];"
+        "threading.Timer(2.0, lambda: os.kill(os.getpid(), signal.SIGINT)).start();"
+        "plan = splice_anywhere(runs, stock, 2, SpliceRules(384, 192), time_limit_s=40);"
+        "assert [sum(p) for p in plan.pieces] == runs;"
+        "assert plan.cut.lower_bound <= plan.cut.objective;"
+        "print(plan.cut.status.value, plan.cut.proven)"
+    )
+    began = monotonic()
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=False, timeout=60
+    )
+    assert monotonic() - began < 20
+    assert (done.stdout, done.stderr) == ("interrupted False\n", "")

@@ -1,6 +1,30 @@
-"""Boards round the beds: runs, corners, splices and pieces (layer: engines)."""
+"""Boards round the beds: runs, corners, tiers, splices, pieces, stakes (layer: engines)."""
 
 from bedplan.edging.edge import edge_beds
-from bedplan.edging.model import BedEdging, End, Piece, Run
+from bedplan.edging.hardware import Hardware, count_hardware
+from bedplan.edging.model import (
+    BedEdging,
+    End,
+    Notch,
+    Opening,
+    Piece,
+    PlacedStake,
+    Run,
+    Shortfall,
+    Splice,
+)
 
-__all__ = ["BedEdging", "End", "Piece", "Run", "edge_beds"]
+__all__ = [
+    "BedEdging",
+    "End",
+    "Hardware",
+    "Notch",
+    "Opening",
+    "Piece",
+    "PlacedStake",
+    "Run",
+    "Shortfall",
+    "Splice",
+    "count_hardware",
+    "edge_beds",
+]

@@ -1,4 +1,4 @@
-"""Edging of every bed: runs cut into pieces (layer: engines).
+"""Edging of every bed, one after another (layer: engines).
 
 Public entry point: `edge_beds`.
 """
@@ -7,26 +7,34 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
-from string import ascii_lowercase
 
-from shapely import affinity
-from shapely.geometry import Polygon
-from shapely.ops import substring
+from shapely.geometry import LineString
 
-from bedplan.edging.joints import Cut, face_ends, joint_cuts, open_cut, square_cut
-from bedplan.edging.model import BedEdging, End, Joint, Piece, Run
-from bedplan.edging.runs import SHORTEST_RUN_M, Edge, Served, Span, edges_of
+from bedplan.edging.clear import InGround
+from bedplan.edging.job import BedJob, SpliceChoice, longest_m
+from bedplan.edging.joins import join_up
+from bedplan.edging.joints import kite_legs_m
+from bedplan.edging.model import BedEdging, Run
+from bedplan.edging.posts import Posts
+from bedplan.edging.round import cut_round, inner_face
+from bedplan.edging.runs import SHORTEST_RUN_M, Edge, Served, edges_of
+from bedplan.edging.stakes import set_round_stakes
+from bedplan.edging.straight import edge_straight
+from bedplan.edging.stretches import Setting
 from bedplan.errors import Fault, LayoutError, StockError
-from bedplan.geometry.lines import Line, Point, saw_setting_deg
-from bedplan.geometry.polygons import EMPTY, minus, touching
+from bedplan.geometry.polygons import touching
 from bedplan.geometry.tolerance import AREA_M2, SNAP_M
-from bedplan.model.materials import Board
+from bedplan.model.materials import MOST_TIERS, Board, Stake
 from bedplan.model.site import PlacedBed, Site
-from bedplan.units import nanometres, tell_length
+from bedplan.units import tell_length
 
 
-def edge_beds(site: Site, boards: Mapping[str, Board]) -> tuple[BedEdging, ...]:
+def edge_beds(
+    site: Site,
+    boards: Mapping[str, Board],
+    stakes: Mapping[str, Stake] | None = None,
+    splices: SpliceChoice | None = None,
+) -> tuple[BedEdging, ...]:
     """Return the edging of every bed, in the order of the site.
 
     Parameters
@@ -35,230 +43,158 @@ def edge_beds(site: Site, boards: Mapping[str, Board]) -> tuple[BedEdging, ...]:
         Beds in place.
     boards
         Kinds of board, by name.
+    stakes
+        Kinds of stake, by name; the one its board names is set along a bed.
+    splices
+        Where runs are spliced, chosen elsewhere; the others are spliced evenly.
 
     Raises
     ------
     StockError
         If a bed is edged with a board that comes in no length at all.
     LayoutError
-        With every bed that has no room for its boards.
+        With every bed that has no room for its boards, and every corner stake that is missing or
+        too thin.
     """
-    fence = Served([site.enclosure.polygon])
+    edger = _Edger(site, InGround(site))
     near = touching([bed.outline for bed in site.beds], SNAP_M)
-    done, faults = [], []
+    done: list[BedEdging] = []
+    faults: list[Fault] = []
     for number, bed in enumerate(site.beds, start=1):
         if bed.spec.edging is None:
             done.append(BedEdging(bed.spec.name, None, (), (), (), bed.outline))
             continue
         board = boards[bed.spec.edging]
-        if _longest_m(board) <= 0.0:
+        if longest_m(board) <= 0.0:
             message = f"board {board.name!r} has no length on sale and none on hand"
             raise StockError(message)
-        if bed.curved_m and board.bends:
-            made = _edge_round(bed, board, number)
-        else:
-            earlier = Served(
-                [
-                    site.beds[i].outline
-                    for i in near[number - 1]
-                    if i < number - 1 and site.beds[i].spec.edging
-                ]
-            )
-            made = _edge_straight(
-                bed, board, number, [earlier] if bed.spec.against_fence else [fence, earlier]
-            )
+        stake = (stakes or {}).get(board.stake or "")
+        job = BedJob(bed, number, board, stake, edger.ground, splices or {})
+        if job.tiers > MOST_TIERS:
+            faults.append(_too_high(job))
+            continue
+        earlier = [i for i in near[number - 1] if i < number - 1 and site.beds[i].spec.edging]
+        made, wrong = edger.edge(job, earlier)
         done.append(made)
-        if not _fills(bed, made):
-            faults.append(_no_room(bed, board, number))
+        faults += wrong
     if faults:
         raise LayoutError(faults)
-    return tuple(done)
+    return join_up(site, done)
 
 
-def _fills(bed: PlacedBed, made: BedEdging) -> bool:
-    """Tell whether boards and planting fill the bed: they do not where boards overlap."""
-    boards_m2 = math.fsum(piece.outline.area for piece in made.pieces)
-    apart_m2 = abs(bed.outline.area - boards_m2 - made.planting.area)
-    return bool(made.planting.area > AREA_M2 and apart_m2 <= SNAP_M * bed.outline.length)
+class _Edger:
+    """What all beds of a site are edged among."""
+
+    def __init__(self, site: Site, ground: InGround) -> None:
+        self._site = site
+        self.ground = ground
+        self._posts = Posts(site.posts)
+        self._fence = Served([site.enclosure.polygon])
+        self._gates = Served([], [LineString([gate.start, gate.end]) for gate in site.gates])
+
+    def edge(self, job: BedJob, earlier: Sequence[int]) -> tuple[BedEdging, list[Fault]]:
+        """Return the edging of one bed, and what is wrong with it.
+
+        Parameters
+        ----------
+        job
+            The bed.
+        earlier
+            Beds with boards that stand before it in the file and touch it.
+        """
+        bed, board = job.bed, job.board
+        if bed.curved_m and board.bends:
+            made, faults = _edge_round(job), []
+        else:
+            served = [Served([self._site.beds[i].outline for i in earlier])]
+            served.append(self._gates if bed.spec.against_fence else self._fence)
+            rings = edges_of(bed.outline, served, max(SHORTEST_RUN_M, board.thickness_m))
+            enclosure = self._site.enclosure if bed.spec.against_fence else None
+            faults = list(_stake_faults(job, rings))
+            made = edge_straight(job, rings, Setting(board, self._posts, enclosure))
+        if made.planting.area <= AREA_M2:
+            faults.append(_no_room(job))
+        return made, faults
 
 
-def _no_room(bed: PlacedBed, board: Board, number: int) -> Fault:
+def _too_high(job: BedJob) -> Fault:
     return Fault(
-        ("bed", number - 1),
-        f"bed {bed.spec.name!r} is too small somewhere for boards "
-        f"{tell_length(board.thickness_m)} thick",
+        ("bed", job.number - 1, "height"),
+        f"bed {job.bed.spec.name!r} would take {job.tiers} boards on top of one another",
+        f"at most {MOST_TIERS}",
+        "check the height and its unit",
+    )
+
+
+def _no_room(job: BedJob) -> Fault:
+    return Fault(
+        ("bed", job.number - 1),
+        f"bed {job.bed.spec.name!r} is too small somewhere for boards "
+        f"{tell_length(job.board.thickness_m)} thick",
         "room for its boards and for ground between them",
         "make it wider there, or take thinner boards or no edging",
     )
 
 
-def _longest_m(board: Board) -> float:
-    """Return the longest piece that every run can be given: a longer leftover is but one."""
-    on_hand = max(board.on_hand_m, default=0.0) - 2 * board.end_trim_m
-    return board.longest_m or on_hand
-
-
-def _edge_straight(
-    bed: PlacedBed, board: Board, number: int, served: Sequence[Served]
-) -> BedEdging:
-    runs: list[Run] = []
-    pieces: list[Piece] = []
-    splices: list[Point] = []
-    for ring in edges_of(bed.outline, served, max(SHORTEST_RUN_M, board.thickness_m)):
-        for edge, span, start, end in _cut_runs(ring, board):
-            run = Run(
-                len(runs) + 1,
-                edge.line.point(span[0]),
-                edge.line.point(span[1]),
-                span[1] - span[0],
-            )
-            runs.append(run)
-            made, at = _pieces(edge, (start, end), board, (bed.spec.name, number, run.number))
-            pieces += made
-            splices += at
-    sound = all(piece.outline.is_valid for piece in pieces)
-    planting = minus(bed.outline, *(piece.outline for piece in pieces)) if sound else EMPTY
-    return BedEdging(
-        bed.spec.name, board.name, tuple(runs), tuple(pieces), tuple(splices), planting
-    )
-
-
-def _cut_runs(ring: Sequence[Edge], board: Board) -> Iterator[tuple[Edge, Span, Cut, Cut]]:
-    """Yield every run of a ring with the cuts at its two ends."""
-    for index, edge in enumerate(ring):
-        before, after = ring[index - 1], ring[(index + 1) % len(ring)]
-        for span in edge.spans:
-            start = (
-                joint_cuts(before, edge, board)[1]
-                if span[0] == 0.0
-                else open_cut(edge, span[0], before, board)
-            )
-            end = (
-                joint_cuts(edge, after, board)[0]
-                if span[1] == edge.length_m
-                else open_cut(edge, span[1], after, board)
-            )
-            whole = span == (0.0, edge.length_m)
-            if whole or _shortest_face_m(edge, start, end, board) > SHORTEST_RUN_M:
-                yield edge, span, start, end
-
-
-def _shortest_face_m(edge: Edge, start: Cut, end: Cut, board: Board) -> float:
-    ends = [
-        face_ends(face, start[1], end[1])
-        for face in (edge.line, edge.line.shifted(board.thickness_m))
-    ]
-    return min(last - first for first, last in ends)
-
-
-def _pieces(
-    edge: Edge, cuts: tuple[Cut, Cut], board: Board, place: tuple[str, int, int]
-) -> tuple[list[Piece], list[Point]]:
-    """Cut one run into as few equal pieces as the stock allows."""
-    outer, inner = edge.line, edge.line.shifted(board.thickness_m)
-    faces = (*face_ends(outer, cuts[0][1], cuts[1][1]), *face_ends(inner, cuts[0][1], cuts[1][1]))
-    first, last = min(faces), max(faces)
-    at = _splice_stations(first, last, board)
-    inside: list[Cut] = [("splice", square_cut(edge, station)) for station in at]
-    ends = [cuts[0], *inside, cuts[1]]
-    pieces = [
-        _piece((outer, inner), (start, end), board, place, ascii_lowercase[i % 26] if at else "")
-        for i, (start, end) in enumerate(pairwise(ends))
-    ]
-    return pieces, [outer.point(station) for station in at]
-
-
-def _splice_stations(first: float, last: float, board: Board) -> list[float]:
-    """Return where a run is spliced [m]: equal pieces, unless that is too near its ends."""
-    count = _piece_count(last - first, board)
-    equal_m = (last - first) / count
-    end_m = min(board.splice_clear_m, _longest_m(board))
-    if count < 3 or equal_m >= end_m:
-        return [first + equal_m * part for part in range(1, count)]
-    middle_m = (last - first - 2.0 * end_m) / (count - 2)
-    return [first + end_m + middle_m * part for part in range(count - 1)]
-
-
-def _piece_count(length_m: float, board: Board) -> int:
-    """Return how many lengths of stock a run takes, measured as the cut plan measures them."""
-    return -(-nanometres(length_m) // nanometres(_longest_m(board)))
-
-
-def _piece(
-    faces: tuple[Line, Line],
-    cuts: tuple[Cut, Cut],
-    board: Board,
-    place: tuple[str, int, int],
-    letter: str,
-) -> Piece:
-    outer, inner = faces
-    bed, number, run = place
-    (outer_a, outer_b), (inner_a, inner_b) = (
-        face_ends(face, cuts[0][1], cuts[1][1]) for face in faces
-    )
-    outline = Polygon(
-        [outer.point(outer_a), outer.point(outer_b), inner.point(inner_b), inner.point(inner_a)]
-    )
-    ends = (
-        End(cuts[0][0], _saw_deg(inner_a - outer_a, board.thickness_m)),
-        End(cuts[1][0], _saw_deg(inner_b - outer_b, board.thickness_m)),
-    )
-    return Piece(
-        f"{number}.{run}{letter}",
-        bed,
-        run,
-        board.name,
-        max(outer_b, inner_b) - min(outer_a, inner_a),
-        min(outer_b - outer_a, inner_b - inner_a),
-        ends,
-        outline,
-    )
-
-
-def _saw_deg(run_off_m: float, thickness_m: float) -> float:
-    """Return the saw setting of a cut that runs off so far in one thickness of board."""
-    return saw_setting_deg(math.degrees(math.atan2(thickness_m, run_off_m)))
-
-
-def _edge_round(bed: PlacedBed, board: Board, number: int) -> BedEdging:
-    """Edge a round bed with a board that bends: one run of the arc's length."""
-    around_m = 2.0 * math.pi * bed.curved_m
-    count = _piece_count(around_m, board)
-    center = bed.outline.centroid
-    share = max(0.0, bed.curved_m - board.thickness_m) / bed.curved_m
-    inner = affinity.scale(bed.outline, share, share, origin=center)
-    joint: Joint = "closed" if count == 1 else "splice"
-    starts = [bed.outline.exterior.interpolate(i / count, normalized=True) for i in range(count)]
-    pieces = tuple(
-        Piece(
-            f"{number}.1{ascii_lowercase[i % 26] if count > 1 else ''}",
-            bed.spec.name,
-            1,
-            board.name,
-            around_m / count,
-            around_m / count,
-            (End(joint, 0.0), End(joint, 0.0)),
-            _sector(bed, inner, i, count),
+def _stake_faults(job: BedJob, rings: Sequence[Sequence[Edge]]) -> Iterator[Fault]:
+    """Yield the fault of corner stakes that are missing, or thinner than what they close."""
+    board, stake = job.board, job.stake
+    if board.corner != "stake":
+        return
+    if stake is None:
+        yield Fault(
+            ("board", board.name, "corner"),
+            'corner = "stake" without a stake',
+            "the name of a stake beside it",
+            'add a line stake = "NAME" and a table [stake.NAME]',
         )
-        for i in range(count)
-    )
-    start = (starts[0].x, starts[0].y)
+        return
+    needed_m = max((max(legs) for legs in _kites(rings, board)), default=0.0)
+    if stake.size_m < needed_m - SNAP_M:
+        yield Fault(
+            ("board", board.name, "stake"),
+            f"stake {stake.name!r} is {tell_length(stake.size_m)} thick; a corner of bed "
+            f"{job.bed.spec.name!r} leaves {tell_length(needed_m)} between its boards",
+            "a stake at least as thick as what it closes",
+            "take a thicker stake, thinner boards, or butt or mitred corners",
+        )
+
+
+def _kites(rings: Sequence[Sequence[Edge]], board: Board) -> Iterator[tuple[float, float]]:
+    for ring in rings:
+        for index, leaving in enumerate(ring):
+            arriving = ring[index - 1]
+            if arriving.boarded_at_end() and leaving.boarded_at_start():
+                yield kite_legs_m(arriving, leaving, board.thickness_m)
+
+
+def _edge_round(job: BedJob) -> BedEdging:
+    """Edge a round bed with boards that bend, tier by tier."""
+    bed, board = job.bed, job.board
+    tiers = [
+        cut_round(bed, board, longest_m(board), job.place(tier))
+        for tier in range(1, job.tiers + 1)
+    ]
+    center = bed.outline.centroid
+    stakes = None
+    if job.stake_kind is not None:
+        stakes = set_round_stakes(
+            bed.curved_m, (float(center.x), float(center.y)), job.stake_kind, job.ground
+        )
     return BedEdging(
         bed.spec.name,
         board.name,
-        (Run(1, start, start, around_m),),
-        pieces,
-        tuple((p.x, p.y) for p in starts) if count > 1 else (),
-        inner,
+        (Run(1, _start(bed), _start(bed), 2.0 * math.pi * bed.curved_m),),
+        tuple(piece for pieces, _ in tiers for piece in pieces),
+        tuple(splice for _, splices in tiers for splice in splices),
+        inner_face(bed, board),
+        job.tiers,
+        job.height_m,
+        stakes=stakes.placed() if stakes else (),
+        shortfalls=tuple(stakes.shortfalls) if stakes else (),
     )
 
 
-def _sector(bed: PlacedBed, inner: Polygon, part: int, count: int) -> Polygon:
-    """Return the part of a round board between two of its splices."""
-    if count == 1:
-        return minus(bed.outline, inner)
-    faces = [
-        substring(ring.exterior, part / count, (part + 1) / count, normalized=True)
-        for ring in (bed.outline, inner)
-    ]
-    return Polygon([*faces[0].coords, *reversed(faces[1].coords)])
+def _start(bed: PlacedBed) -> tuple[float, float]:
+    spot = bed.outline.exterior.interpolate(0.0)
+    return (float(spot.x), float(spot.y))

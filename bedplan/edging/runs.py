@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 
 from bedplan.geometry.lines import Line, Point, through
 from bedplan.geometry.tolerance import SNAP_M
@@ -57,18 +57,19 @@ class Edge:
 
 
 class Served:
-    """Straight lines that need no board: the fence, and boards already set.
+    """Straight lines that need no board: the fence, gates, and boards already set.
 
     A search tree finds the few segments near an edge, so that a thousand beds stay quick.
     """
 
-    def __init__(self, outlines: Sequence[Polygon]) -> None:
+    def __init__(self, outlines: Sequence[Polygon], lines: Sequence[LineString] = ()) -> None:
         self._segments = [segment for outline in outlines for segment in _segments(outline)]
+        self._segments += [shapely.get_coordinates(line) for line in lines]
         self._tree = shapely.STRtree([shapely.linestrings(segment) for segment in self._segments])
 
     def near(self, start: Point, end: Point) -> list[NDArray[np.float64]]:
         """Return the segments, ``(2, 2)`` each, within `SNAP_M` of an edge."""
-        edge = shapely.LineString([start, end])
+        edge = LineString([start, end])
         found = self._tree.query(edge, predicate="dwithin", distance=SNAP_M)
         return [self._segments[index] for index in found]
 

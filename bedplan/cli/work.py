@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import shutil
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,9 @@ import typer
 
 from bedplan.cli.options import Show
 from bedplan.errors import LayoutError
+
+Progress = Callable[[float, int], None]
+"""Told the share of a search that is done, and how many it has found."""
 
 if TYPE_CHECKING:
     from bedplan.model.layout import Layout
@@ -38,7 +41,7 @@ def plan_of(path: Path, show: Show | None, seconds: float) -> Plan:
     from bedplan.plan import FreeSearch, make_plan
 
     try:
-        return make_plan(read_layout(path, show), FreeSearch(seconds, _show_search))
+        return make_plan(read_layout(path, show), FreeSearch(seconds, laying_freely()))
     except LayoutError as error:
         raise place_faults(path, error) from None
     finally:
@@ -51,20 +54,28 @@ def clear_line() -> None:
         typer.echo("\r\x1b[K", err=True, nl=False)
 
 
-def _show_search(share: float, count: int) -> None:
-    """Keep one line on the terminal that says how far a free laying is."""
-    if sys.stderr.isatty():
-        bar = "#" * round(20 * share)
-        typer.echo(
-            f"\rlaying freely [{bar:20s}] {count} units; Ctrl-C keeps them", err=True, nl=False
-        )
+def laying_freely() -> Progress:
+    """Return what keeps a line on the terminal while units are laid freely."""
+    return progress_line("laying freely", lambda count: f"{count} units; Ctrl-C keeps them")
 
 
-def show_hints(share: float, count: int) -> None:
-    """Keep one line on the terminal that says how far a search for hints is."""
-    if sys.stderr.isatty():
-        bar = "#" * round(20 * share)
-        typer.echo(f"\rtrying sizes [{bar:20s}] {counted(count, 'hint')}", err=True, nl=False)
+def progress_line(doing: str, found: Callable[[int], str]) -> Progress:
+    """Return what keeps one line on the terminal that says how far a search is.
+
+    Parameters
+    ----------
+    doing
+        What is being done.
+    found
+        Tells how many there are by now.
+    """
+
+    def tell(share: float, count: int) -> None:
+        if sys.stderr.isatty():
+            bar = "#" * round(20 * share)
+            typer.echo(f"\r{doing} [{bar:20s}] {found(count)}\x1b[K", err=True, nl=False)
+
+    return tell
 
 
 def record_of(plan: Plan) -> dict[str, object]:

@@ -19,8 +19,12 @@ if TYPE_CHECKING:
     from tree_sitter import Node
 
 
-def with_values(text: bytes, kind: str, row: int, values: Mapping[str, str | float]) -> bytes:
-    r"""Return a TOML text with some values of one ``[[kind]]`` table set.
+Value = str | float | None
+"""What a key is set to; None takes the key out."""
+
+
+def with_values(text: bytes, kind: str, row: int, values: Mapping[str, Value]) -> bytes:
+    r"""Return a TOML text with some values of one ``[[kind]]`` table set or taken out.
 
     Parameters
     ----------
@@ -30,7 +34,8 @@ def with_values(text: bytes, kind: str, row: int, values: Mapping[str, str | flo
         Which table: ``("path", 0)`` is the first ``[[path]]``.
     values
         Key and new value. A key that is there keeps its place and its comment; a new one is
-        put after the table's first key.
+        put after the table's first key. A key set to None goes with its line; a comment on that
+        line stays.
 
     Raises
     ------
@@ -51,6 +56,7 @@ def with_values(text: bytes, kind: str, row: int, values: Mapping[str, str | flo
         changed = changed[:start] + new + changed[end:]
     meant = tomllib.loads(text.removeprefix(b"\xef\xbb\xbf").decode())
     meant[kind][row] |= dict(values)
+    meant[kind][row] = {key: value for key, value in meant[kind][row].items() if value is not None}
     if not _says(changed, meant):
         raise _unchangeable(kind, row)
     return changed
@@ -100,27 +106,41 @@ def _name(key: Node) -> str:
 
 
 def _changes(
-    text: bytes, table: Node, values: Mapping[str, str | float]
+    text: bytes, table: Node, values: Mapping[str, Value]
 ) -> list[tuple[int, int, bytes]]:
     """Return the spans to replace: values that are there, and one place for all new keys."""
     pairs = {
         _name(pair.named_children[0]): pair for pair in table.named_children if pair.type == "pair"
     }
     changes = []
-    new_lines = []
-    for key, value in values.items():
-        written = _written(value)
-        if key in pairs:
-            old = pairs[key].named_children[1]
-            if old.text != written:
-                changes.append((old.start_byte, old.end_byte, written))
-        else:
-            new_lines.append(key.encode() + b" = " + written)
+    for key in pairs.keys() & values.keys():
+        old, written = pairs[key].named_children[1], _written(values[key])
+        if values[key] is None:
+            changes.append(_removed(text, pairs[key]))
+        elif old.text != written:
+            changes.append((old.start_byte, old.end_byte, written))
+    new_lines = [
+        key.encode() + b" = " + _written(value)
+        for key, value in values.items()
+        if key not in pairs and value is not None
+    ]
     if new_lines:
-        # a table without keys of its own has its heading alone
-        first = next(iter(pairs.values()), table.named_children[0])
+        # a table without keys of its own, or soon without, has its heading alone
+        kept = [pair for key, pair in pairs.items() if values.get(key, "") is not None]
+        first = next(iter(kept), table.named_children[0])
         changes.append(_inserted(text, first.end_byte, new_lines))
     return changes
+
+
+def _removed(text: bytes, pair: Node) -> tuple[int, int, bytes]:
+    """Return the change that takes a pair out, with its line if nothing else stands there."""
+    value = pair.named_children[1]  # a pair's own end lies beyond its comment
+    start = text.rfind(b"\n", 0, pair.start_byte) + 1
+    end = text.find(b"\n", value.end_byte) + 1 or len(text)
+    rest = text[value.end_byte : end]
+    if rest.strip():  # a comment: it may be about more than the key
+        return pair.start_byte, value.end_byte + len(rest) - len(rest.lstrip()), b""
+    return start, end, b""
 
 
 def _inserted(text: bytes, after: int, lines: list[bytes]) -> tuple[int, int, bytes]:
@@ -132,7 +152,7 @@ def _inserted(text: bytes, after: int, lines: list[bytes]) -> tuple[int, int, by
     return at, at, b"".join(line + end for line in lines)
 
 
-def _written(value: str | float) -> bytes:
+def _written(value: Value) -> bytes:
     """Return a value in TOML: as in JSON, but for one sign that TOML wants escaped."""
     shown = json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
     # a text that is no Unicode is found when the changed file is read again

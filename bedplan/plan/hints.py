@@ -1,45 +1,42 @@
-"""The smallest changes of size that gain units, or that make a margin vanish (layer: plan).
+"""The smallest changes of size that gain units, and how far a path may shrink (layer: plan).
 
 A path that is a hand too narrow for one more row, or a hand wider than its rows need, is best
-put right on paper. For every length that moves a border of a path (`size_keys`) the smallest
-change on the tape, up to one unit and its joint, is sought by laying the changed layout anew.
+put right on paper. For every length that moves a border of a path (`size_keys`) the sizes on
+the tape up to one unit and its joint either way are searched (`hint_trials`).
 
 Public entry points: `size_hints`, `search_hints`.
 
 Notes
 -----
-Ground that grows holds no fewer units of one bond with one joint, so the count along a length
-goes up in steps: the first step is bracketed by a scan and halved down to one mark of the tape.
-Where joints may open or the directions tried change, a count may also rise and fall again
-between two sizes of the scan; such a rise is not found, but none is told that is not there.
+Ground that grows holds no fewer units of one bond at one joint, so most sizes need not be laid:
+what one ground holds bounds what others do (`capacity`), and the first gain or loss is found by
+halving. Where that does not hold (walks part or join, other directions come up, stepping
+stones) sizes are tried here and there; such lengths are named in `HintSearch.tried`.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from time import monotonic
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
-import shapely
-from shapely.geometry.base import BaseGeometry
-
-from bedplan.errors import LayoutError
-from bedplan.geometry.tolerance import SNAP_M
-from bedplan.model.layout import Layout, Paving
+from bedplan.model.layout import Layout
 from bedplan.model.site import Site
-from bedplan.plan.size_keys import SizeKey, size_keys
-from bedplan.plan.walk import FreeSearch, Walk, lay_walk
+from bedplan.plan.capacity import Capacity
+from bedplan.plan.hint_trials import TICK_M, Progress, TimeUpError, Trials
+from bedplan.plan.size_keys import SizeKey, beds_without_size, size_keys
+from bedplan.plan.walk import FreeSearch, lay_walk
+from bedplan.plan.walks import units_before
 from bedplan.site import resolve
 
-Progress = Callable[[float, int], None]
+__all__ = ["TICK_M", "Hint", "HintSearch", "NotSearched", "search_hints", "size_hints"]
 
-TICK_M: Final = {"imperial": 0.0254 / 16, "metric": 0.001}
-"""Marks of a tape [m]: no size is hinted at that could not be marked out."""
+Effect = Literal["gain", "margin", "spare"]
 
-_SCAN: Final = 8
-"""Sizes tried between none and the greatest change, before the first gain is halved down."""
+_EARLY: Final = 0.75
+"""A margin gone within this share of what a path can spare gets a hint of its own."""
 
 
 @dataclass(frozen=True)
@@ -52,15 +49,25 @@ class Hint:
         The path that gains.
     kind, name, key
         What to change: ``bed`` or ``path``, its name, and its length: ``width``, ``length``
-        (the first size of a rectangle) or ``clearance``.
+        (the first size of a rectangle), ``radius``, ``clearance``, ``start`` or ``end``.
     from_m, to_m
         The length now and then [m].
     gained
-        Whole units more; 0 where only a margin vanishes.
+        Whole units more; 0 where the path only shrinks.
     count
         Whole units then.
     bed_area_m2
         Ground that beds gain, outline by outline; negative where they lose it [m^2].
+    path_area_m2
+        Ground that the path gains; negative where it loses it [m^2].
+    effect
+        ``gain``: more units. ``spare``: the most the path can shrink and keep every unit.
+        ``margin``: as much less as takes the margin away, where that is well short of ``spare``.
+    margin_m
+        The least margin then at the border that moves; None for a gain, and where no unit faces
+        that border [m].
+    bond
+        What it was laid in: the path's own bond, or ``courses`` for one laid freely.
     """
 
     path: str
@@ -72,13 +79,49 @@ class Hint:
     gained: int
     count: int
     bed_area_m2: float
+    path_area_m2: float
+    effect: Effect
+    margin_m: float | None
+    bond: str
+
+
+@dataclass(frozen=True)
+class NotSearched:
+    """A path, or a bed beside one, for which no size was tried, and why."""
+
+    path: str
+    name: str
+    why: str
 
 
 class HintSearch(NamedTuple):
-    """All hints found, best first, and whether every length was looked at in time."""
+    """All hints found, best first, and how much of the sizes was looked at.
+
+    Parameters
+    ----------
+    complete
+        Whether every length was looked at in time.
+    tried
+        ``(path, name, key)`` of lengths whose sizes were tried here and there: a gain between
+        two of them may have been missed.
+    left_out
+        Paths and beds without any size to try.
+    freely
+        Paths the file lays freely; their hints are for courses.
+    """
 
     hints: tuple[Hint, ...]
     complete: bool
+    tried: tuple[tuple[str, str, str], ...] = ()
+    left_out: tuple[NotSearched, ...] = ()
+    freely: tuple[str, ...] = ()
+
+
+@dataclass
+class _Found:
+    hints: list[Hint] = field(default_factory=list)
+    tried: list[tuple[str, str, str]] = field(default_factory=list)
+    left_out: list[NotSearched] = field(default_factory=list)
 
 
 def size_hints(layout: Layout, *, seconds: float = 20.0) -> tuple[Hint, ...]:
@@ -87,14 +130,20 @@ def size_hints(layout: Layout, *, seconds: float = 20.0) -> tuple[Hint, ...]:
 
 
 def search_hints(
-    layout: Layout, *, seconds: float = 20.0, progress: Progress | None = None
+    layout: Layout,
+    path: str | None = None,
+    *,
+    seconds: float = 20.0,
+    progress: Progress | None = None,
 ) -> HintSearch:
-    """Return the smallest changes that gain a unit or close a margin, for every paved path.
+    """Return the smallest changes that gain units, and how far paths may shrink without a loss.
 
     Parameters
     ----------
     layout
         A layout without faults.
+    path
+        Name of the path to look at; every paved path if None.
     seconds
         When to stop looking [s]; what was found by then is given.
     progress
@@ -103,28 +152,44 @@ def search_hints(
     Returns
     -------
     search
-        Gains first, most units for the length moved before others; then margins closed, the
-        smallest change first. Each was laid with the size it names. A path with the bond
-        ``free``, or one that already holds all the units its limit allows, has none.
+        Gains first, most units for the length moved before others; then changes that only take
+        ground from the path, the smallest first. For every length and either way there are up
+        to two gains: the first unit, and the most that up to one unit and its joint gains. Each
+        was laid with the size it names. A path laid freely is laid in courses for this.
 
     Raises
     ------
     LayoutError
         If the layout has faults.
     """
-    site = resolve(layout)
-    jobs = [(path, key) for path in _paths(layout, site) for key in size_keys(layout, site, path)]
-    deadline, found, complete = monotonic() + seconds, list[Hint](), True
+    deadline, found = monotonic() + seconds, _Found()
+    countable = _countable(layout)
+    site, complete = resolve(countable), True
+    numbers = [
+        number
+        for number, spec in enumerate(layout.paths)
+        if spec.paving is not None and path in (None, spec.name)
+    ]
     try:
-        for done, (path, key) in enumerate(jobs):
+        searches = list(_searches(layout, countable, site, numbers, found))
+        jobs = [
+            (search, key)
+            for search in searches
+            for key in size_keys(countable, site, search.path)
+        ]
+        for done, (search, key) in enumerate(jobs):
             if progress:
-                progress(done / len(jobs), len(found))
-            trials = _Trials(_unlimited(layout), site, path, key, deadline)
-            for hint in trials.hints():  # one by one: each found in time is kept
-                found.append(hint)
-    except _TimeUpError:
+                progress(done / len(jobs), len(found.hints))
+            search.look(key, deadline, found)
+    except TimeUpError:
         complete = False
-    return HintSearch(tuple(sorted(found, key=_rank)), complete)
+    return HintSearch(
+        tuple(sorted(found.hints, key=_rank)),
+        complete,
+        tuple(found.tried),
+        tuple(found.left_out),
+        tuple(layout.paths[i].name for i in numbers if layout.paths[i] != countable.paths[i]),
+    )
 
 
 def _rank(hint: Hint) -> tuple[float, float]:
@@ -132,185 +197,101 @@ def _rank(hint: Hint) -> tuple[float, float]:
     return (-hint.gained / moved_m, moved_m)
 
 
-def _paths(layout: Layout, site: Site) -> Iterator[int]:
-    """Yield the paths that could hold more units than they do."""
-    for number, spec in enumerate(layout.paths):
-        if spec.paving is None or spec.paving.bond == "free":
-            continue
-        walk = lay_walk(_unlimited(layout), site, site.paths[number], FreeSearch(), bounds=False)
+def _searches(
+    layout: Layout, countable: Layout, site: Site, numbers: Sequence[int], found: _Found
+) -> Iterator[_Search]:
+    """Yield the searches of those paths that could hold more units than they do."""
+    for number in numbers:
+        path = site.paths[number]
+        beside = units_before(countable, site, number)
+        walk = lay_walk(countable, site, path, FreeSearch(), bounds=False, beside=beside)
         limits = {name: layout.pavers[name].limit for name in walk.counts}
-        if any(most is None or walk.counts[name] < most for name, most in limits.items()):
-            yield number
+        if all(most is not None and walk.counts[name] >= most for name, most in limits.items()):
+            why = "holds all the units its limit allows"
+            found.left_out.append(NotSearched(path.spec.name, path.spec.name, why))
+            continue
+        why = "drawn corner by corner, with no one length to change"
+        found.left_out += [
+            NotSearched(path.spec.name, bed, why) for bed in beds_without_size(site, number)
+        ]
+        stepping = path.spec.paving is not None and path.spec.paving.stride_m is not None
+        capacity = None if stepping else Capacity(countable, site, path)
+        yield _Search(countable, site, number, capacity)
 
 
-def _unlimited(layout: Layout) -> Layout:
+def _countable(layout: Layout) -> Layout:
+    """Return the layout with no unit limited, and courses where units are laid freely."""
     pavers = {name: replace(paver, limit=None) for name, paver in layout.pavers.items()}
-    return replace(layout, pavers=pavers)
-
-
-class _TimeUpError(Exception):
-    """The time for the search is over."""
+    paths = tuple(
+        replace(spec, paving=replace(spec.paving, bond="courses"))
+        if spec.paving and spec.paving.bond == "free" and spec.paving.stride_m is None
+        else spec
+        for spec in layout.paths
+    )
+    return replace(layout, pavers=pavers, paths=paths)
 
 
 @dataclass(frozen=True)
-class _Trials:
-    """Layings of one path with one length changed."""
+class _Search:
+    """The search for hints at one path."""
 
     layout: Layout
     site: Site
     path: int
-    key: SizeKey
-    deadline: float
-    _laid: dict[float, tuple[Site, Walk] | None] = field(default_factory=dict)
+    capacity: Capacity | None
 
-    def hints(self) -> Iterator[Hint]:
-        """Yield the smallest gain each way, and the smallest change that closes the margin."""
-        now = self._at(self.key.size_m)
-        assert now is not None
-        count = now[1].count
-        for sign in (self._narrower * -1, self._narrower):
-            gain = self._first(sign, self._last(sign), lambda laid: laid > count)
-            if gain:
-                yield self._hint(sign, gain, count)
-        yield from self._closed(count)
+    def look(self, key: SizeKey, deadline: float, found: _Found) -> None:
+        """Add the hints at one length to those found, one by one as time allows."""
+        trials = Trials(self.layout, self.site, self.path, key, self.capacity, deadline)
+        now = trials.laid(0)
+        trials.opened = now > trials.count(0, now - 1)
+        for effect, ticks in self._changes(trials, now):
+            found.hints.append(self._hint(trials, ticks, effect, now))
+        if not trials.covered:
+            found.tried.append((self._name, key.name, key.key))
 
     @property
-    def _narrower(self) -> int:
-        """The sign of the change that takes ground from the path."""
-        return -1 if self.key.kind == "path" else 1
+    def _name(self) -> str:
+        return self.layout.paths[self.path].name
 
-    @property
-    def _tick_m(self) -> float:
-        return TICK_M[self.layout.show]
+    def _changes(self, trials: Trials, now: int) -> Iterator[tuple[Effect, int]]:
+        more, less = trials.last(1), trials.last(-1)
+        for end in (more, less):
+            first = trials.first_gain(0, end, now)
+            if first:
+                yield "gain", first
+            if first and end == more and trials.laid(first) < (most := trials.count(more, now)):
+                yield "gain", trials.first_gain(first, end, most - 1)
+        spare = trials.last_without_loss(less, now)
+        if spare:
+            # near its end a margin is gone anyway, and so said of the change itself
+            closed = trials.first_closed(round(_EARLY * spare))
+            if closed:
+                yield "margin", closed
+            yield "spare", spare
 
-    @property
-    def _most(self) -> int:
-        """How many marks of the tape one unit and its joint are."""
-        paver = self.layout.pavers[self._paving.paver]
-        module_m = max(paver.length_m, paver.width_m) + self._paving.joint_m[0]
-        return math.ceil(module_m / self._tick_m)
-
-    @property
-    def _paving(self) -> Paving:
+    def _hint(self, trials: Trials, ticks: int, effect: Effect, now: int) -> Hint:
+        key, ground = trials.key, trials.ground(ticks)
+        assert ground is not None
+        count = trials.laid(ticks)
         paving = self.layout.paths[self.path].paving
         assert paving is not None
-        return paving
-
-    def _size_m(self, sign: int, ticks: int) -> float:
-        """Return the size so many marks up or down, the first mark beyond the size now."""
-        marks = self.key.size_m / self._tick_m
-        first = math.floor(marks + 1e-6) + 1 if sign > 0 else math.ceil(marks - 1e-6) - 1
-        return (first + sign * (ticks - 1)) * self._tick_m
-
-    def _at(self, size_m: float) -> tuple[Site, Walk] | None:
-        """Return the site and the path laid with a size; None if the layout is faulty."""
-        if size_m not in self._laid:
-            if monotonic() > self.deadline:
-                raise _TimeUpError
-            self._laid[size_m] = self._lay(size_m)
-        return self._laid[size_m]
-
-    def _lay(self, size_m: float) -> tuple[Site, Walk] | None:
-        if size_m <= SNAP_M:
-            return None
-        layout = self.key.set_to(self.layout, size_m)
-        try:
-            site = resolve(layout)
-        except LayoutError:
-            return None
-        return site, lay_walk(layout, site, site.paths[self.path], FreeSearch(), bounds=False)
-
-    def _count(self, sign: int, ticks: int) -> int:
-        """Return how many units are laid after a change; -1 if the layout is faulty then."""
-        laid = self._at(self._size_m(sign, ticks))
-        return laid[1].count if laid else -1
-
-    def _last(self, sign: int) -> int:
-        """Return the greatest change, in marks, up to which the layout has no fault."""
-        if self._count(sign, self._most) >= 0:
-            return self._most
-        return _first_that(lambda ticks: self._count(sign, ticks) < 0, 0, self._most) - 1
-
-    def _first(self, sign: int, last: int, holds: Callable[[int], bool]) -> int:
-        """Return the smallest change in marks whose count passes a test; 0 if there is none."""
-        before = 0
-        for step in range(1, _SCAN + 1):
-            ticks = last * step // _SCAN
-            if ticks > before and holds(self._count(sign, ticks)):
-                return _first_that(lambda t: holds(self._count(sign, t)), before, ticks)
-            before = ticks
-        return 0
-
-    def _closed(self, now: int) -> Iterator[Hint]:
-        """Yield the smallest change that loses no unit and leaves no margin at the border."""
-        sign = self._narrower
-        if self._margin_m(sign, 0) <= self._tick_m:
-            return
-        loss = self._first(sign, self._last(sign), lambda count: count < now)
-        most = loss - 1 if loss else self._last(sign)
-        if most > 0 and self._is_closed(sign, most, now):
-            yield self._hint(
-                sign, _first_that(lambda t: self._is_closed(sign, t, now), 0, most), now
-            )
-
-    def _is_closed(self, sign: int, ticks: int, now: int) -> bool:
-        return self._count(sign, ticks) >= now and self._margin_m(sign, ticks) <= self._tick_m
-
-    def _margin_m(self, sign: int, ticks: int) -> float:
-        """Return the least margin at the sides that the length moves; infinite if none is met."""
-        here = self.key.size_m if not ticks else self._size_m(sign, ticks)
-        other = self.key.size_m if ticks else self._size_m(sign, 1)
-        laid, moved = self._at(here), self._at(other)
-        if laid is None or moved is None:
-            return math.inf
-        old, new = self._border(moved[0]), self._border(laid[0])
-        gaps = [
-            margin.least_m
-            for margin in laid[1].margins
-            if new.distance(middle := _middle(margin.start, margin.end)) <= 2.0 * SNAP_M
-            and old.distance(middle) > 2.0 * SNAP_M
-        ]
-        return min(gaps, default=math.inf)
-
-    def _border(self, site: Site) -> BaseGeometry:
-        if self.key.kind == "path":
-            return site.paths[self.key.number].area.boundary
-        return site.beds[self.key.number].outline.boundary
-
-    def _hint(self, sign: int, ticks: int, now: int) -> Hint:
-        size_m = self._size_m(sign, ticks)
-        laid = self._at(size_m)
-        assert laid is not None
-        changed, walk = laid
+        margin_m = math.inf if effect == "gain" else trials.margin_m(ticks)
         return Hint(
-            walk.path.spec.name,
-            self.key.kind,
-            self.key.name,
-            self.key.key,
-            self.key.size_m,
-            size_m,
-            walk.count - now,
-            walk.count,
-            _beds_m2(changed) - _beds_m2(self.site),
+            self._name,
+            key.kind,
+            key.name,
+            key.key,
+            key.size_m,
+            trials.size_m(ticks),
+            count - now if effect == "gain" else 0,
+            count,
+            _beds_m2(ground.site) - _beds_m2(self.site),
+            float(ground.site.paths[self.path].area.area - self.site.paths[self.path].area.area),
+            effect,
+            margin_m if margin_m < math.inf else None,
+            paving.pattern,
         )
-
-
-def _first_that(holds: Callable[[int], bool], fails: int, does: int) -> int:
-    """Return a number at which something holds and just before which it does not, by halving.
-
-    Examples
-    --------
-    >>> _first_that(lambda n: n * n > 30, 0, 100)
-    6
-    """
-    while does - fails > 1:
-        middle = (fails + does) // 2
-        fails, does = (fails, middle) if holds(middle) else (middle, does)
-    return does
-
-
-def _middle(start: tuple[float, float], end: tuple[float, float]) -> BaseGeometry:
-    return shapely.Point(0.5 * (start[0] + end[0]), 0.5 * (start[1] + end[1]))
 
 
 def _beds_m2(site: Site) -> float:

@@ -1,15 +1,16 @@
 """One path with its units: bond and direction chosen, best shift found (layer: plan).
 
 Separate walks of one path are laid separately, each with its own start: no unit crosses from
-one to another, and each gets the shift that suits it. Public entry point: `lay_walk`.
+one to another, and each gets the shift that suits it. Units of two walks, of one path or of two,
+are never nearer to each other than the joint. Public entry point: `lay_walk`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -20,15 +21,20 @@ from bedplan.geometry.tolerance import FIT_M
 from bedplan.model.layout import Layout, Paving
 from bedplan.model.materials import Paver
 from bedplan.model.site import PlacedPath, Site
-from bedplan.paving import Bond, Laying, best_laying, directions, open_joints, upper_bound
+from bedplan.paving import Bond, Laying, best_laying, open_joints, upper_bound
 from bedplan.paving.bound_alike import line_bound
+from bedplan.paving.bound_mixed import mixed_bound
 from bedplan.paving.courses import courses_along
+from bedplan.paving.free import NAME as FREE
 from bedplan.paving.free import lay_free
 from bedplan.paving.margins import Margin, margins
-from bedplan.paving.patterns import make_bond, sizes_of
-from bedplan.paving.spread import shares, spread, thinned
 from bedplan.paving.stepping import longest_course, step_along
+from bedplan.plan.apart import Beside, clear_of
+from bedplan.plan.bonding import bond_of, directions_of, own_turn, units_of
 from bedplan.site.paths import centre_line, paving_region
+
+TURN_DEG: Final = 1e-4
+"""Two units are turned alike within this [deg]."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +62,8 @@ class Walk:
     upper_bound
         No layout whatever of whole units holds more than this.
     line_bound
-        No layout of whole units all turned like these holds more than this.
+        No layout of whole units that lie along or across these holds more than this: all turned
+        alike, or in any mixture of both ways where these mix them.
     shift_proven
         True if no shift of the bond, in any direction tried, holds more units.
     second
@@ -99,6 +106,12 @@ class Walk:
         return self.count == self.upper_bound
 
     @property
+    def joint_m(self) -> float:
+        """The least joint the path asks for; 0 without units [m]."""
+        paving = self.path.spec.paving
+        return 0.0 if paving is None else paving.joint_m[0]
+
+    @property
     def paved_area_m2(self) -> float:
         """Area under the units [m^2]."""
         return sum(laying.paved_area_m2 for laying in self.layings)
@@ -126,7 +139,13 @@ class Walk:
 
 
 def lay_walk(
-    layout: Layout, site: Site, path: PlacedPath, search: FreeSearch, *, bounds: bool = True
+    layout: Layout,
+    site: Site,
+    path: PlacedPath,
+    search: FreeSearch,
+    *,
+    bounds: bool = True,
+    beside: Sequence[Beside] = (),
 ) -> Walk:
     """Return a path with as many whole units as its bond can hold.
 
@@ -140,6 +159,8 @@ def lay_walk(
         How long a free laying may search, for each separate walk.
     bounds
         False leaves both bounds 0 and saves their time, where only the units matter.
+    beside
+        Units of other paths to keep a joint from. Bounds hold whether there are any or none.
 
     Raises
     ------
@@ -150,16 +171,9 @@ def lay_walk(
     paving = path.spec.paving
     if paving is None:
         return Walk(path, ground)
-    line = centre_line(site.enclosure, path.spec.shape)
     try:
-        pavers = _pavers(layout, paving)
-        bond = _bond(layout, paving, pavers)
-        layings = [
-            _lay(walk, pavers, paving, bond, _directions(site, paving, walk), search)
-            if paving.stride_m is None
-            else _step(walk, pavers[0], paving, line or _course(site, walk, pavers[0], paving))
-            for walk in parts(ground)
-        ]
+        pavers = units_of(layout, paving)
+        layings = list(_each_walk(layout, site, path, (ground, beside), search))
     except GeometryError as error:
         raise LayoutError.of(
             ("path", [spec.name for spec in layout.paths].index(path.spec.name), "bond"),
@@ -167,8 +181,11 @@ def lay_walk(
             "a bond the unit makes",
             "choose another bond or unit",
         ) from None
+    seconds = search.seconds if paving.pattern == FREE else 0.0
     laid = [
-        _bounded(walk, pavers, paving.joint_m[0], laying) if bounds else _Laid(laying, 0, 0)
+        _bounded(walk, pavers, paving.joint_m[0], laying, seconds)
+        if bounds
+        else _Laid(laying, 0, 0)
         for walk, laying in zip(parts(ground), layings, strict=True)
     ]
     return Walk(
@@ -183,27 +200,28 @@ def lay_walk(
     )
 
 
-def _pavers(layout: Layout, paving: Paving) -> tuple[Paver, ...]:
-    """Return the units a path is laid of, as many as its bond has sizes.
-
-    Raises
-    ------
-    GeometryError
-        If the path names too few or too many.
-    """
-    names = [name for name in (paving.paver, paving.second) if name is not None]
-    if len(names) != (1 if paving.stride_m is not None else sizes_of(layout, paving.bond)):
-        wanted = "one unit" if len(names) == 2 else "two units"
-        message = f"bond {paving.pattern!r} is laid of {wanted}, and the path names {len(names)}"
-        raise GeometryError(message)
-    return tuple(layout.pavers[name] for name in names)
-
-
-def _bond(layout: Layout, paving: Paving, pavers: Sequence[Paver]) -> Bond | None:
-    """Return the bond a path asks for; None where its units keep no pattern that repeats."""
-    if paving.stride_m is not None or paving.bond in ("courses", "free"):
-        return None
-    return make_bond(paving, pavers, layout.bonds.get(paving.bond))
+def _each_walk(
+    layout: Layout,
+    site: Site,
+    path: PlacedPath,
+    place: tuple[BaseGeometry, Sequence[Beside]],
+    search: FreeSearch,
+) -> Iterator[Laying]:
+    """Yield the laying of each separate walk, a joint from those before it and those beside."""
+    paving, (ground, beside) = path.spec.paving, place
+    assert paving is not None
+    pavers, line = units_of(layout, paving), centre_line(site.enclosure, path.spec.shape)
+    bond, laid = bond_of(layout, paving, pavers), list(beside)
+    for walk in parts(ground):
+        free = clear_of(walk, laid, paving.joint_m[0])
+        angles = directions_of(site, paving, walk)
+        if paving.stride_m is None:
+            laying = _lay(free, pavers, paving, bond, angles, search)
+        else:
+            along = line or _course(free, pavers[0], paving, angles)
+            laying = _step(free, pavers[0], paving, along)
+        laid.append(Beside(tuple(laying.outlines()), paving.joint_m[0]))
+        yield laying
 
 
 class _Laid(NamedTuple):
@@ -215,7 +233,7 @@ class _Laid(NamedTuple):
 
 
 def _lay(
-    walk: Polygon,
+    walk: BaseGeometry,
     pavers: Sequence[Paver],
     paving: Paving,
     bond: Bond | None,
@@ -225,7 +243,7 @@ def _lay(
     length_m, width_m = pavers[0].length_m, pavers[0].width_m
     least_m, greatest_m = paving.joint_m
     if bond is not None:
-        turned = [angle + 45.0 * (paving.bond == "herringbone 45") for angle in angles]
+        turned = [angle + own_turn(paving) for angle in angles]
         return open_joints(walk, best_laying(walk, bond, least_m, turned), greatest_m)
     if paving.bond == "courses":
         return courses_along(walk, length_m, width_m, least_m, angles, greatest_m=greatest_m)
@@ -238,12 +256,14 @@ def _lay(
     )
 
 
-def _bounded(walk: Polygon, pavers: Sequence[Paver], joint_m: float, laying: Laying) -> _Laid:
+def _bounded(
+    walk: Polygon, pavers: Sequence[Paver], joint_m: float, laying: Laying, seconds: float
+) -> _Laid:
     """Return a laying with its bounds; those on layouts turned alike are for one size only."""
     most = upper_bound(walk, *_common_face(pavers), joint_m)
     if len(pavers) > 1:
         return _Laid(laying, most, most)
-    return _Laid(laying, most, _most_so_turned(walk, pavers[0], joint_m, laying, most))
+    return _Laid(laying, most, _most_so_turned(walk, pavers[0], joint_m, (laying, most), seconds))
 
 
 def _common_face(pavers: Sequence[Paver]) -> tuple[float, float]:
@@ -257,14 +277,16 @@ def _common_face(pavers: Sequence[Paver]) -> tuple[float, float]:
     return min(long for long, _ in sides), min(short for _, short in sides)
 
 
-def _course(site: Site, walk: Polygon, paver: Paver, paving: Paving) -> list[tuple[float, float]]:
+def _course(
+    walk: BaseGeometry, paver: Paver, paving: Paving, angles: Sequence[float]
+) -> list[tuple[float, float]]:
     """Return the line of the longest course, for stepping stones where no centre line is given."""
     size_m, joint_m = (paver.length_m, paver.width_m), paving.joint_m[0]
-    return longest_course(walk, size_m, joint_m, _directions(site, paving, walk))
+    return longest_course(walk, size_m, joint_m, angles)
 
 
 def _step(
-    walk: Polygon, paver: Paver, paving: Paving, line: Sequence[tuple[float, float]]
+    walk: BaseGeometry, paver: Paver, paving: Paving, line: Sequence[tuple[float, float]]
 ) -> Laying:
     """Lay stepping stones along a line; none where a walk has no course."""
     assert paving.stride_m is not None
@@ -272,56 +294,35 @@ def _step(
     return step_along(walk, line, size_m, joint_m, paving.stride_m)
 
 
-def _most_so_turned(walk: Polygon, paver: Paver, joint_m: float, laying: Laying, most: int) -> int:
-    """Return the bound on layouts whose units all lie as the laying's; `most` where turns mix."""
-    square = abs(paver.length_m - paver.width_m) < FIT_M
-    period = 90.0 if square else 180.0
-    turns = {round(unit.turn_deg % period, 6) for unit in laying.units}
-    if len(turns) != 1:
-        return most
-    bound = line_bound(
-        walk, paver.length_m, paver.width_m, joint_m, turns.pop(), enough=laying.count
-    )
-    return min(most, bound)
+def _most_so_turned(
+    walk: Polygon, paver: Paver, joint_m: float, laid: tuple[Laying, int], seconds: float
+) -> int:
+    """Return the bound on layouts whose units all lie as the laying's, or square to them.
 
-
-def _directions(site: Site, paving: Paving, walk: Polygon) -> tuple[float, ...]:
-    if paving.direction == "best":
-        return directions(walk)
-    if isinstance(paving.direction, str):
-        side = site.enclosure.side(paving.direction)
-        if side is None:
-            message = f"no side is called {paving.direction!r}"
-            raise GeometryError(message)
-        return (side.direction_deg,)
-    return (float(paving.direction),)
-
-
-def within_limits(layout: Layout, walks: Sequence[Walk]) -> tuple[Walk, ...]:
-    """Return walks with no more units of each kind than the file allows, spread evenly.
-
-    A limit is for all paths together; they share it in proportion to the units they hold.
+    `seconds` may be spent on weighing points, which pays where units keep no pattern; the bound
+    on any layout stands in where turns mix otherwise.
     """
-    limited = list(walks)
-    for paver in layout.pavers.values():
-        if paver.limit is None:
-            continue
-        uses = [i for i, walk in enumerate(limited) if paver in walk.pavers]
-        layings = [(i, laying) for i in uses for laying in limited[i].layings]
-        counts = [laying.faces.count(limited[i].pavers.index(paver)) for i, laying in layings]
-        given = shares(paver.limit, [float(count) for count in counts], counts)
-        spreads = [
-            (i, _fewer(limited[i], laying, paver, most))
-            for (i, laying), most in zip(layings, given, strict=True)
-        ]
-        for i in uses:
-            kept = tuple(laying for j, laying in spreads if j == i and laying.count)
-            limited[i] = replace(limited[i], layings=kept)
-    return tuple(limited)
-
-
-def _fewer(walk: Walk, laying: Laying, paver: Paver, most: int) -> Laying:
-    """Return a laying of a walk with no more of one unit; beside another none is moved."""
-    if walk.second is None:
-        return spread(walk.ground, laying, most)
-    return thinned(laying, walk.pavers.index(paver), most)
+    laying, most = laid
+    turns = sorted({round(unit.turn_deg % 90.0, 6) for unit in laying.units})
+    if not turns or turns[-1] - turns[0] > TURN_DEG:
+        return most
+    size_m = (paver.length_m, paver.width_m)
+    first_deg = laying.units[0].turn_deg
+    square = abs(paver.length_m - paver.width_m) < FIT_M
+    alike = square or all(
+        abs(unit.turn_deg - first_deg) % 180.0 <= TURN_DEG for unit in laying.units
+    )
+    if alike:
+        most = min(most, line_bound(walk, *size_m, joint_m, first_deg, enough=laying.count))
+    if seconds > 0.0 and laying.count < most:
+        bound = mixed_bound(
+            walk,
+            *size_m,
+            joint_m,
+            first_deg,
+            both_ways=not alike,
+            enough=laying.count,
+            time_limit_s=seconds,
+        )
+        most = min(most, bound)
+    return most

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -15,7 +16,7 @@ from bedplan.model.bonds import ONE_SIZE
 from bedplan.model.materials import Paver
 from bedplan.outputs.tables_ground import choices_table
 from bedplan.plan import FreeSearch, make_plan
-from bedplan.plan.choices import COMPARED, choices
+from bedplan.plan.choices import COMPARED, choices, uneven_pairs
 from bedplan.site import resolve
 
 LAYOUTS = Path(__file__).parents[2] / "layouts"
@@ -108,7 +109,7 @@ def test_what_the_file_asks_for_is_marked_and_nothing_else(tutorial, bond):
     all_made = choices(layout, site, site.paths[0])
     assert [(each.paver, each.bond) for each in all_made if each.chosen] == [("slab", bond)]
     table = choices_table("walk", all_made, "imperial")
-    assert [row[:2] for row in table.rows if row[-1]] == [("slab", bond)]
+    assert [row[:2] for row in table.rows if "*" in row[1]] == [("slab", f"{bond} *")]
 
 
 def test_table_rows_are_the_choices_in_words(tutorial, made):
@@ -116,12 +117,10 @@ def test_table_rows_are_the_choices_in_words(tutorial, made):
     assert len(table.rows) == len(made)
     for row, each in zip(table.rows, made, strict=True):
         assert len(row) == len(table.columns)
-        assert row[:4] == (
-            each.paver,
-            each.bond,
-            str(each.walk.count),
-            str(each.walk.line_bound),
-        )
+        mark = " *" if each.chosen else ""
+        assert row[:3] == (each.paver, each.bond + mark, str(each.walk.count))
+        most = each.walk.upper_bound
+        assert row[3] == f"{100 * each.walk.count / most:.0f}% of {most}"
         assert row[4] == f"{100 * each.cover:.0f}%"
     plain = next(row for row in table.rows if row[0] == "plain")
     assert "no price" in plain
@@ -135,17 +134,56 @@ def test_a_path_of_loose_rock_has_nothing_to_choose(tutorial):
         choices(loose, site, site.paths[0])
 
 
-def test_free_laying_is_not_compared_but_may_be_asked_for(tutorial):
-    layout = with_paving(tutorial, bond="free")
+def test_no_choice_reaches_more_than_any_layout_could_hold(made):
+    for each in made:
+        assert each.share == each.walk.count / each.walk.upper_bound <= 1.0
+        # a bound on layouts turned alike is no weaker than that on any
+        assert each.walk.line_bound <= each.walk.upper_bound
+
+
+def test_free_laying_is_compared_where_it_is_asked_for(tutorial):
+    site = resolve(tutorial)
+    told = []
+    search = FreeSearch(0.2, lambda *progress: told.append(progress))
+    compared = choices(tutorial, site, site.paths[0], free=True, search=search)
+    free = {each.paver: each.walk.count for each in compared if each.bond == "free"}
+    assert set(free) == {"slab", "brick", "plain"}
+    courses = {each.paver: each.walk.count for each in compared if each.bond == "courses"}
+    assert all(free[name] >= courses[name] for name in free)
+    assert [each.bond for each in compared if each.chosen] == ["stack"]
+    assert told
+
+
+@pytest.mark.parametrize("asked", [{"bond": "free"}, {"stride_m": 0.6}])
+def test_what_the_file_asks_for_is_there_though_it_is_not_compared(tutorial, asked):
+    layout = with_paving(tutorial, **asked)
     site = resolve(layout)
-    assert not any(each.chosen for each in choices(layout, site, site.paths[0]))
-    (walk,) = make_plan(layout, FreeSearch(0.2)).walks
-    courses = next(
-        each
-        for each in choices(tutorial, site, site.paths[0])
-        if (each.paver, each.bond) == ("slab", "courses")
-    )
-    assert walk.count >= courses.walk.count
+    compared = choices(layout, site, site.paths[0], search=FreeSearch(0.2))
+    (chosen,) = [each for each in compared if each.chosen]
+    assert (chosen.paver, chosen.bond) == ("slab", layout.paths[0].paving.pattern)
+    assert [each for each in compared if each.bond == chosen.bond] == [chosen]
+    # the other rows are those of any other bond of the file
+    unchanged = resolve(tutorial)
+    plain = choices(tutorial, unchanged, unchanged.paths[0])
+    others = {(each.paver, each.bond, each.walk.count) for each in compared if not each.chosen}
+    assert others == {(each.paver, each.bond, each.walk.count) for each in plain}
+
+
+def test_two_units_of_different_thickness_are_not_tried_together(tutorial):
+    large, small = Paver("large", 0.4, 0.4, 0.06), Paver("small", 0.2, 0.2, 0.06)
+    thin = replace(small, name="thin", thickness_m=0.04)
+    layout = replace(tutorial, pavers={paver.name: paver for paver in (large, small, thin)})
+    layout = with_paving(layout, paver="large")
+    site = resolve(layout)
+    pairs = {(each.paver, each.second) for each in choices(layout, site, site.paths[0])}
+    assert {pair for pair in pairs if pair[1]} == {("large", "small")}
+    assert uneven_pairs(layout)
+    assert not uneven_pairs(replace(layout, pavers={"large": large, "small": small}))
+    # what the file asks for is another matter
+    asked = with_paving(layout, second="thin", bond="pinwheel")
+    site = resolve(asked)
+    chosen = [each for each in choices(asked, site, site.paths[0]) if each.chosen]
+    assert [(each.paver, each.second) for each in chosen] == [("large", "thin")]
 
 
 # ---- the command ---------------------------------------------------------------------------
@@ -171,9 +209,9 @@ def test_the_command_shows_each_paved_path_or_the_one_named(run):
     assert out.count("CHOICES FOR") == 1
     assert "CHOICES FOR PAVED WALK" in out
     assert run(layout, "paved walk")[1] == out
-    marked = [line for line in out.splitlines() if line.endswith("in the file")]
+    marked = [line for line in out.splitlines() if " * " in line[:40]]
     assert len(marked) == 1
-    assert marked[0].split()[:2] == ["block", "running"]
+    assert marked[0].split()[:3] == ["block", "running", "*"]
 
 
 @pytest.mark.parametrize(
@@ -187,3 +225,58 @@ def test_a_path_that_is_not_there_or_not_paved_is_told(run, path, says):
     code, out, err = run(LAYOUTS / "corner-plot.toml", path)
     assert (code, out) == (2, "")
     assert says in err
+
+
+def test_json_gives_every_choice_in_si_units(run):
+    code, out, _ = run(LAYOUTS / "corner-plot.toml", "--json", "--show", "imperial")
+    assert code == 0
+    (path,) = json.loads(out)["paths"]
+    assert path["name"] == "paved walk"
+    assert [row["bond"] for row in path["choices"] if row["in_file"]] == ["running"]
+    walk = make_plan(load_layout(LAYOUTS / "corner-plot.toml")).walks[0]
+    (row,) = [row for row in path["choices"] if row["in_file"]]
+    assert (row["units"], row["units_by_paver"]) == (walk.count, {"block": walk.count})
+    assert (row["line_bound"], row["upper_bound"]) == (walk.line_bound, walk.upper_bound)
+    assert row["mass_kg"] == pytest.approx(2.7 * walk.count)
+    assert row["margins_m"] == pytest.approx(sorted(each.least_m for each in walk.margins))
+
+
+def test_free_rows_come_with_seconds_and_the_note_tells_of_pairs_left_out(run, tmp_path):
+    text = (LAYOUTS / "corner-plot.toml").read_text(encoding="utf-8")
+    flag = '[paver.flag]\nsize = ["400 mm", "400 mm"]\nthickness = "40 mm"\n'
+    file = tmp_path / "two.toml"
+    file.write_text(f"{text}\n{flag}", encoding="utf-8")
+    _, plain, _ = run(file)
+    assert "Units of different thickness are not tried together." in " ".join(plain.split())
+    assert " free " not in plain
+    _, free, _ = run(file, "--free", "0.3")
+    rows = [line.split()[:2] for line in free.splitlines() if " free " in line]
+    assert sorted(rows) == [["block", "free"], ["flag", "free"]]
+    assert "different thickness" not in run(LAYOUTS / "corner-plot.toml")[1]
+
+
+@pytest.mark.parametrize("command", ["choices", "hints"])
+def test_a_layout_without_pavers_is_told(monkeypatch, capsys, tmp_path, command):
+    file = tmp_path / "bare.toml"
+    text = (LAYOUTS / "corner-plot.toml").read_text(encoding="utf-8")
+    for line in (
+        'pavers = "block"\n',
+        'bond = "running"\n',
+        'joint = ["2 mm", "5 mm"]\n',
+        'direction = "best"\n',
+        'joint_fill = "grit"\n',
+    ):
+        assert line in text
+        text = text.replace(line, "")
+    file.write_text(text, encoding="utf-8")
+    for words, says in (
+        ([], f"{file}: no path has pavers; the paths are 'paved walk', 'gravel'"),
+        (["gravel"], f"{file}: path 'gravel' has no pavers"),
+        (["a b"], f"{file}: no path called 'a b'"),
+    ):
+        monkeypatch.setattr(sys, "argv", ["bedplan", command, str(file), *words])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        told = capsys.readouterr()
+        assert (ended.value.code, told.out) == (2, "")
+        assert says in told.err

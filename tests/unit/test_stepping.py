@@ -180,13 +180,14 @@ thickness = "2 in"
         parse_layout(text.replace('pavers = "stone"\n', ""), "steps.toml", tmp_path)
 
 
-def test_choices_compare_whole_bonds_and_mark_none_of_them():
+def test_choices_set_the_stepping_stones_of_the_file_beside_whole_bonds():
     walk = PathSpec("walk", Rest(), paving=Paving("stone", stride_m=0.9))
     plan = make_plan(garden(rectangle(3, 2), [], [walk], pavers={"stone": STONE}))
     made = choices(plan.layout, plan.site, plan.site.paths[0])
-    assert made
-    assert not any(choice.chosen for choice in made)
-    assert min(choice.walk.count for choice in made) > plan.walks[0].count
+    (stones,) = [choice for choice in made if choice.chosen]
+    assert stones.walk.count == plan.walks[0].count
+    others = [choice for choice in made if not choice.chosen]
+    assert min(choice.walk.count for choice in others) > plan.walks[0].count
 
 
 @pytest.mark.parametrize("limit", [0, 1, 7])

@@ -17,7 +17,7 @@ from typing import Annotated
 import typer
 
 from bedplan._version import __version__
-from bedplan.cli import everyday, files, paving
+from bedplan.cli import cutting, everyday, files, ground_work, ordering, paving
 from bedplan.cli.work import counted
 from bedplan.errors import BedplanError, LayoutError
 
@@ -37,6 +37,12 @@ for command in (
     paving.choices,
     paving.hints,
     paving.choose,
+    cutting.cuts,
+    cutting.changes,
+    ground_work.survey,
+    ground_work.setout,
+    ordering.order,
+    ordering.spread,
     files.draw,
     files.export,
     files.schema,

@@ -5,34 +5,34 @@ Public entry point: `build_layout`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Literal
 
-from bedplan.layout_file.quantities import SaleUnit
+from bedplan.layout_file.build_enclosure import build_enclosure
+from bedplan.layout_file.build_ground import build_ground
+from bedplan.layout_file.build_order import loose_material, order_terms, planting
 from bedplan.layout_file.schema import (
     BedTable,
     CircleTable,
-    EnclosureTable,
     GateTable,
     LayerTable,
     LayoutFile,
     PathTable,
-    PlaceTable,
+    PipeTable,
     PlantTable,
-    TiedPoint,
 )
 from bedplan.layout_file.schema_goods import (
     BoardTable,
     BondTable,
-    BulkTable,
     FabricTable,
-    MaterialTable,
     MotifUnitTable,
     PaverTable,
     PriceList,
+    ScrewTable,
+    StakeTable,
     StepTable,
     StockTable,
 )
+from bedplan.layout_file.schema_points import place_of
 from bedplan.model.bonds import BondPattern, MotifUnit, Step
 from bedplan.model.layout import (
     AlongSides,
@@ -41,7 +41,6 @@ from bedplan.model.layout import (
     BedSpec,
     Centerline,
     Circle,
-    EnclosureSpec,
     Gate,
     Layer,
     Layout,
@@ -49,15 +48,19 @@ from bedplan.model.layout import (
     PathShape,
     PathSpec,
     Paving,
-    Place,
+    Pipe,
     Plant,
-    PostRow,
-    Posts,
     Rectangle,
     Rest,
-    SidePoint,
 )
-from bedplan.model.materials import Bag, Board, Bulk, Fabric, Material, Paver, StockItem
+from bedplan.model.materials import (
+    Board,
+    Fabric,
+    Paver,
+    Screw,
+    Stake,
+    StockItem,
+)
 
 NOTHING = "none"
 """What a file writes for no barrier or no edging."""
@@ -77,7 +80,7 @@ def build_layout(file: LayoutFile, lists: list[PriceList]) -> Layout:
     goods = [*lists, file]
     return Layout(
         title=file.title,
-        enclosure=_enclosure(file.enclosure),
+        enclosure=build_enclosure(file.enclosure),
         gates=tuple(_gate(gate) for gate in file.gate),
         plants=tuple(_plant(plant) for plant in file.plant),
         beds=tuple(_bed(bed) for bed in file.bed),
@@ -88,12 +91,18 @@ def build_layout(file: LayoutFile, lists: list[PriceList]) -> Layout:
             name: _fabric(name, fabric) for each in goods for name, fabric in each.fabric.items()
         },
         materials={
-            name: _material(name, material)
+            name: loose_material(name, material)
             for each in goods
             for name, material in each.material.items()
         },
         show=_show(file),
         bonds={name: _bond(name, bond) for each in goods for name, bond in each.bond.items()},
+        stakes={name: _stake(name, stake) for each in goods for name, stake in each.stake.items()},
+        screws={name: _screw(name, screw) for each in goods for name, screw in each.screw.items()},
+        pipes=tuple(_pipe(pipe) for pipe in file.pipe),
+        terms=order_terms(file.order),
+        plantings=tuple(planting(row) for row in file.planting),
+        ground=build_ground(file),
     )
 
 
@@ -105,25 +114,6 @@ def _show(file: LayoutFile) -> Literal["imperial", "metric"]:
 def _pair(values: list[float]) -> tuple[float, float]:
     first, second = values
     return first, second
-
-
-def _place(point: PlaceTable) -> Place:
-    if isinstance(point, TiedPoint):
-        return SidePoint(point.side, point.along, point.in_)
-    return _pair(point)
-
-
-def _enclosure(table: EnclosureTable) -> EnclosureSpec:
-    corners = tuple((name, _pair(at)) for name, at in table.corners.items())
-    if table.posts is None:
-        return EnclosureSpec(corners)
-    rows: Mapping[str, list[float]] = table.posts.__pydantic_extra__
-    posts = Posts(
-        table.posts.size,
-        table.posts.proud,
-        tuple(PostRow(side, tuple(along)) for side, along in rows.items()),
-    )
-    return EnclosureSpec(corners, posts)
 
 
 def _gate(table: GateTable) -> Gate:
@@ -139,9 +129,13 @@ def _gate(table: GateTable) -> Gate:
     )
 
 
+def _pipe(table: PipeTable) -> Pipe:
+    return Pipe(table.name, tuple(place_of(point) for point in table.line), table.clear)
+
+
 def _plant(table: PlantTable) -> Plant:
     return Plant(
-        table.name, _place(table.at), table.stem, table.spread, table.keep_clear, table.existing
+        table.name, place_of(table.at), table.stem, table.spread, table.keep_clear, table.existing
     )
 
 
@@ -154,6 +148,8 @@ def _bed(table: BedTable) -> BedSpec:
         _named(table.barrier),
         _layer(table.mulch) if table.mulch else None,
         tuple(_layer(layer) for layer in table.layers),
+        table.height,
+        table.tiers,
     )
 
 
@@ -163,17 +159,17 @@ def _bed_shape(table: BedTable) -> BedShape:
         return AlongSides(tuple(table.along), table.width, table.start, table.end)
     if table.rectangle is not None:
         box = table.rectangle
-        return Rectangle(_place(box.center), _pair(box.size), box.square_to)
+        return Rectangle(place_of(box.center), _pair(box.size), box.square_to)
     if table.circle is not None:
         return _circle(table.circle)
     if table.polygon is not None:
-        return Outline(tuple(_place(point) for point in table.polygon))
+        return Outline(tuple(place_of(point) for point in table.polygon))
     return Around(tuple(table.around or ()), table.clearance or 0.0, table.square_to)
 
 
 def _circle(table: CircleTable) -> Circle:
     radius_m = table.radius if table.radius is not None else (table.diameter or 0.0) / 2
-    return Circle(_place(table.center), radius_m, table.facets)
+    return Circle(place_of(table.center), radius_m, table.facets, table.sagitta or 0.0)
 
 
 def _path(table: PathTable) -> PathSpec:
@@ -184,14 +180,15 @@ def _path(table: PathTable) -> PathSpec:
         _paving(table),
         tuple(_layer(layer) for layer in table.layers),
         table.joint_fill,
+        table.base_beyond,
     )
 
 
 def _path_shape(table: PathTable) -> PathShape:
     if table.polygon is not None:
-        return Outline(tuple(_place(point) for point in table.polygon))
+        return Outline(tuple(place_of(point) for point in table.polygon))
     if table.centerline is not None and table.width is not None:
-        return Centerline(tuple(_place(point) for point in table.centerline), table.width)
+        return Centerline(tuple(place_of(point) for point in table.centerline), table.width)
     return Rest()
 
 
@@ -211,7 +208,7 @@ def _paving(table: PathTable) -> Paving | None:
 
 
 def _layer(table: LayerTable) -> Layer:
-    return Layer(table.material, table.depth)
+    return Layer(table.material, table.depth, table.there)
 
 
 def _named(name: str | None) -> str | None:
@@ -235,7 +232,36 @@ def _board(name: str, table: BoardTable) -> Board:
         tuple(table.on_hand),
         table.splice_clear,
         table.bends,
+        table.at_posts,
+        table.stake,
+        table.screws,
+        table.stagger,
+        table.block,
+        table.splice,
+        table.least_piece,
+        table.corner_screws,
+        table.block_screws,
+        table.stake_screws,
+        table.connector_price,
+        table.waste,
     )
+
+
+def _stake(name: str, table: StakeTable) -> Stake:
+    return Stake(
+        name,
+        table.size,
+        table.length,
+        table.every,
+        table.above,
+        table.price,
+        table.on_hand,
+        table.pack,
+    )
+
+
+def _screw(name: str, table: ScrewTable) -> Screw:
+    return Screw(name, table.length, table.pack, table.price, table.on_hand)
 
 
 def _paver(name: str, table: PaverTable) -> Paver:
@@ -249,6 +275,7 @@ def _paver(name: str, table: PaverTable) -> Paver:
         table.weight,
         table.on_hand,
         table.limit,
+        table.waste,
     )
 
 
@@ -271,24 +298,4 @@ def _fabric(name: str, table: FabricTable) -> Fabric:
         table.pin_every,
         tuple(table.on_hand),
         table.pin_price,
-    )
-
-
-def _material(name: str, table: MaterialTable) -> Material:
-    bulk = _bulk(table.bulk) if table.bulk else None
-    return Material(
-        name,
-        table.compaction,
-        table.density,
-        table.sold_by or (bulk.measure if bulk else None),
-        bulk,
-        tuple(Bag(bag.volume, bag.price) for bag in table.bags),
-        table.on_hand,
-    )
-
-
-def _bulk(table: BulkTable) -> Bulk:
-    per: SaleUnit = table.per
-    return Bulk(
-        per.measure, per.text, per.size, table.step, table.minimum, table.price, table.delivery
     )

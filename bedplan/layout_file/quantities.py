@@ -168,35 +168,6 @@ def _from_unit_error(
     return refusal(f"{spell(value)}, which has no unit", error.wanted, remedy, bare=lacks_unit)
 
 
-def _read_price(value: object) -> float:
-    wanted = "a price, a plain number such as 4.10"
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise refusal(spell(value), wanted, "write it without quotes and without a money sign")
-    if not 0 <= value <= 1e9:
-        raise refusal(
-            spell(value),
-            wanted + " from 0 to 1e9",
-            "write what one costs, or leave the price out if it is not known",
-        )
-    return float(value)
-
-
-def _read_count(value: object) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= 1_000_000:
-        raise refusal(spell(value), "a whole number from 0 to 1000000", "write how many there are")
-    return value
-
-
-def _read_facets(value: object) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or value not in {0, *range(3, 361)}:
-        raise refusal(
-            spell(value),
-            "0 for a true curve, or 3 to 360 straight edges",
-            "write how many boards go round the circle",
-        )
-    return value
-
-
 def _read_name(value: object) -> str:
     if not isinstance(value, str):
         raise refusal(spell(value), "a name in quotes", "put the name in quotes")
@@ -302,6 +273,11 @@ BagVolume = Annotated[
     BeforeValidator(Reader("volume", 1e-6, 1e3, "at least 1 mL", "at most 1000 m^3")),
     WithJsonSchema(_TEXT),
 ]
+AreaSize = Annotated[
+    float,
+    BeforeValidator(Reader("area", 1e-4, 1e8, "at least 1 cm^2", "at most 100 km^2")),
+    WithJsonSchema(_TEXT),
+]
 Weight = Annotated[
     float,
     BeforeValidator(Reader("mass", 1e-6, 1e6, "above 0", "at most 1000 t")),
@@ -322,14 +298,10 @@ Share = Annotated[
     BeforeValidator(Reader("ratio", 0.0, 1.0, "not below 0", "at most 1")),
     WithJsonSchema(_TEXT_OR_NUMBER),
 ]
-Price = Annotated[
-    float, BeforeValidator(_read_price), WithJsonSchema({"type": "number", "minimum": 0})
-]
-Count = Annotated[
-    int, BeforeValidator(_read_count), WithJsonSchema({"type": "integer", "minimum": 0})
-]
-Facets = Annotated[
-    int, BeforeValidator(_read_facets), WithJsonSchema({"type": "integer", "minimum": 0})
+Settling = Annotated[
+    float,
+    BeforeValidator(Reader("ratio", 0.0, 0.9, "not below 0", "at most 0.9")),
+    WithJsonSchema(_TEXT_OR_NUMBER),
 ]
 Name = Annotated[
     str, BeforeValidator(_read_name), WithJsonSchema({"type": "string", "minLength": 1})

@@ -10,6 +10,7 @@ Public entry points: `load_layout`, `parse_layout`, and `place_faults` for what 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -17,6 +18,7 @@ from pydantic import ValidationError
 
 from bedplan.errors import Fault, LayoutError
 from bedplan.layout_file.build import build_layout
+from bedplan.layout_file.build_ground import ground_faults
 from bedplan.layout_file.faults import schema_faults
 from bedplan.layout_file.include import Gathered, gather
 from bedplan.layout_file.references import GOODS, reference_faults, table
@@ -25,9 +27,11 @@ from bedplan.layout_file.salvage import salvage
 from bedplan.layout_file.schema import LayoutFile
 from bedplan.layout_file.schema_goods import PriceList
 from bedplan.layout_file.source import SourceFile, parse_source, read_source
+from bedplan.layout_file.ties import key_of_tie
 from bedplan.model.layout import Layout
 from bedplan.paving.patterns import pattern_faults
 from bedplan.site import find_faults
+from bedplan.survey import surveyed
 
 Model = TypeVar("Model", bound=PriceList)
 
@@ -117,14 +121,26 @@ def _layout(source: SourceFile, folder: Path | None) -> Layout:
     lists, list_faults = _price_lists(gathered)
     elsewhere = [*gathered.faults, *list_faults]
     if file is not None and not faults and not elsewhere:
-        layout = build_layout(file, lists)
-        faults = [*find_faults(layout), *pattern_faults(layout)]
+        layout, faults = _worked_out(file, lists)
         if not faults:
             return layout
     else:
         faults += _hidden_faults(source, faults, lists)
     places = {source.name: source, **{each.name: each for each in gathered.lists}}
     raise LayoutError(_sorted([*_placed(source, gathered, faults), *elsewhere], list(places)))
+
+
+def _worked_out(file: LayoutFile, lists: list[PriceList]) -> tuple[Layout, list[Fault]]:
+    """Return the layout, its corners found where they are taped, and the engines' faults.
+
+    Ties that make no fence hide the faults of whatever is tied to it.
+    """
+    layout = build_layout(file, lists)
+    try:
+        layout, _ = surveyed(layout)
+    except LayoutError as error:
+        return layout, [*error.faults, *pattern_faults(layout)]
+    return layout, [*find_faults(layout), *pattern_faults(layout), *ground_faults(layout)]
 
 
 def _refuse_empty(source: SourceFile) -> None:
@@ -185,9 +201,7 @@ def _hidden_faults(
     rest = SourceFile(source.name, source.text, remains.data)
     file, _ = _validated(rest, LayoutFile, _unit(source.data))
     if file is not None:
-        layout = build_layout(file, lists)
-        told = [*find_faults(layout), *pattern_faults(layout)]
-        found = map(remains.original, told)
+        found = map(remains.original, _worked_out(file, lists)[1])
         yield from (fault for fault in found if fault is not None)
 
 
@@ -206,7 +220,19 @@ def _placed(
                     (each for each in reversed(gathered.lists) if name in table(each.data, kind)),
                     source,
                 )
-        yield home.place(fault)
+        yield home.place(_as_written(source, fault))
+
+
+def _as_written(source: SourceFile, fault: Fault) -> Fault:
+    """Return the fault of a tie, or of a known mark, under the key the file has for it."""
+    enclosure = table(source.data, "enclosure")
+    match fault.path:
+        case ("enclosure", "corners", str(name)) if name in table(enclosure, "known"):
+            return replace(fault, path=("enclosure", "known", name))
+        case ("enclosure", "ties", str(name), *rest):
+            key = key_of_tie(name, enclosure)
+            return replace(fault, path=("enclosure", "ties", key, *rest))
+    return fault
 
 
 def _sorted(faults: Iterable[Fault], files: list[str]) -> list[Fault]:

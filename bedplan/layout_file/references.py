@@ -16,10 +16,11 @@ from bedplan.errors import Fault
 from bedplan.layout_file.faults import unknown_name
 from bedplan.layout_file.positions import KeyPath
 from bedplan.layout_file.quantities import as_angle
+from bedplan.layout_file.ties import corner_names
 from bedplan.model.bonds import BONDS
 
 Data = Mapping[str, Any]
-GOODS = ("board", "paver", "fabric", "material", "bond")
+GOODS = ("board", "paver", "fabric", "material", "bond", "stake", "screw")
 
 
 class Reference(NamedTuple):
@@ -54,11 +55,12 @@ def references(data: Data) -> Iterator[Reference]:
     """Yield every name the file refers to."""
     posts = table(table(data, "enclosure"), "posts")
     for side in posts:
-        if side not in ("size", "proud"):
+        if side not in ("size", "proud", "footing"):
             yield Reference(("enclosure", "posts", side), "side", side)
     for kind, find in _FINDERS.items():
         for path, row in tables(data, kind):
             yield from find(path, row)
+    yield from _ground_references(("ground",), table(data, "ground"))
 
 
 def _gate_references(path: KeyPath, gate: Data) -> Iterator[Reference]:
@@ -68,6 +70,10 @@ def _gate_references(path: KeyPath, gate: Data) -> Iterator[Reference]:
 
 def _plant_references(path: KeyPath, plant: Data) -> Iterator[Reference]:
     yield from _tied((*path, "at"), plant.get("at"))
+
+
+def _pipe_references(path: KeyPath, pipe: Data) -> Iterator[Reference]:
+    yield from _tied_all(path, pipe, "line")
 
 
 def _bed_references(path: KeyPath, bed: Data) -> Iterator[Reference]:
@@ -93,13 +99,34 @@ def _path_references(path: KeyPath, walk: Data) -> Iterator[Reference]:
     yield from _heading(path, walk, "direction")
     yield from _covering(path, walk)
     yield from _named(path, walk, "joint_fill", "material")
+    yield from _finish_references(path, walk)
+
+
+def _planting_references(path: KeyPath, planting: Data) -> Iterator[Reference]:
+    yield from _named(path, planting, "bed", "bed")
+    yield from _heading(path, planting, "direction")
+
+
+def _ground_references(path: KeyPath, ground: Data) -> Iterator[Reference]:
+    yield from _finish_references(path, ground)
+    yield from _listed(path, ground, "building", "side")
+    for index, spot in enumerate(items(ground, "spots")):
+        if isinstance(spot, dict):
+            yield from _tied((*path, "spots", index, "at"), spot.get("at"))
+
+
+def _finish_references(path: KeyPath, row: Data) -> Iterator[Reference]:
+    yield from _heading((*path, "fall"), table(row, "fall"), "toward")
+    yield from _tied((*path, "at"), row.get("at"))
 
 
 _FINDERS: Mapping[str, Callable[[KeyPath, Data], Iterator[Reference]]] = {
     "gate": _gate_references,
     "plant": _plant_references,
+    "pipe": _pipe_references,
     "bed": _bed_references,
     "path": _path_references,
+    "planting": _planting_references,
 }
 
 
@@ -139,9 +166,17 @@ def _tied_all(path: KeyPath, row: Data, key: str) -> Iterator[Reference]:
         yield from _tied((*path, key, index), point)
 
 
+def _hardware_references(goods: Mapping[str, Data] | None) -> Iterator[Reference]:
+    """Yield the stakes and screws that boards name, those of price lists among them."""
+    for board, row in (goods or {}).get("board", {}).items():
+        if isinstance(row, dict):
+            yield from _named(("board", board), row, "stake", "stake")
+            yield from _named(("board", board), row, "screws", "screw")
+
+
 def side_names(data: Data) -> tuple[str, ...]:
     """Return the sides in file order, named by their corners; none where they make no ring."""
-    corners = list(table(table(data, "enclosure"), "corners"))
+    corners = corner_names(table(data, "enclosure"))
     if len(corners) < 3:
         return ()
     return tuple(first + second for first, second in pairwise([*corners, corners[0]]))
@@ -151,10 +186,12 @@ def _known(data: Data) -> dict[str, tuple[str, ...] | None]:
     """Return the names of each kind; None where the file is too broken to know them."""
     sides = side_names(data)
     plants = (row.get("name") for _, row in tables(data, "plant"))
+    beds = (row.get("name") for _, row in tables(data, "bed"))
     return {
         "side": sides or None,
-        "corner": tuple(table(table(data, "enclosure"), "corners")) or None,
+        "corner": tuple(corner_names(table(data, "enclosure"))) or None,
         "plant": tuple(name for name in plants if isinstance(name, str)),
+        "bed": tuple(name for name in beds if isinstance(name, str)),
     }
 
 
@@ -173,9 +210,9 @@ def reference_faults(data: Data, goods: Mapping[str, Data] | None) -> Iterator[F
     known |= {kind: tuple(goods[kind]) if goods is not None else None for kind in GOODS}
     if known["bond"] is not None:
         known["bond"] = (*BONDS, *known["bond"])
-    corners = list(table(table(data, "enclosure"), "corners"))
+    corners = corner_names(table(data, "enclosure"))
     backwards = {b + a for a, b in pairwise([*corners, *corners[:1]])}
-    for path, kind, name in references(data):
+    for path, kind, name in (*references(data), *_hardware_references(goods)):
         names = known[kind]
         if names is None or name in names or (kind == "side" and name in backwards):
             continue

@@ -17,6 +17,8 @@ from bedplan.layout_file.faults import nearest
 from bedplan.layout_file.positions import KeyPath
 from bedplan.layout_file.references import Data, table, tables
 from bedplan.layout_file.rules_bonds import bond_faults
+from bedplan.layout_file.rules_enclosure import enclosure_faults
+from bedplan.layout_file.rules_ground import ground_rule_faults
 from bedplan.layout_file.schema import BED_SHAPES, PATH_SHAPES, BedTable, CircleTable, PathTable
 from bedplan.layout_file.schema_goods import BoardTable, FabricTable, Table
 
@@ -57,6 +59,8 @@ _BED: Final = _Rules(
         "end": "along",
         "clearance": "around",
         "square_to": "around",
+        "height": "edging",
+        "tiers": "edging",
     },
 )
 _PATH: Final = _Rules(
@@ -66,6 +70,7 @@ _PATH: Final = _Rules(
     {"centerline": "width"},
     {
         "width": "centerline",
+        "base_beyond": "layers",
         **dict.fromkeys(
             ("second", "bond", "offset", "direction", "joint", "stride", "joint_fill"), "pavers"
         ),
@@ -84,17 +89,23 @@ def rule_faults(data: Data, goods: Mapping[str, Data] | None) -> Iterator[Fault]
     goods
         All goods of the layout and its price lists, by kind; None where they are not known.
     """
-    yield from _corner_faults(data)
-    for kind in ("gate", "plant", "bed", "path"):
+    yield from enclosure_faults(data)
+    for kind in ("gate", "plant", "pipe", "bed", "path"):
         yield from _repeated_names(data, kind)
+    yield from _planted_twice(data)
     for path, bed in tables(data, "bed"):
         yield from _table_faults(path, bed, _BED, _called("bed", bed))
+        yield from _said_twice(path, bed, ("height", "tiers"))
         if "circle" in bed:
-            yield from _table_faults((*path, "circle"), table(bed, "circle"), _CIRCLE, "circle")
+            circle, here = table(bed, "circle"), (*path, "circle")
+            yield from _table_faults(here, circle, _CIRCLE, "circle")
+            yield from _said_twice(here, circle, ("facets", "sagitta"))
     for path, walk in tables(data, "path"):
         yield from _table_faults(path, walk, _PATH, _called("path", walk))
+    yield from ground_rule_faults(data)
     if goods is not None:
         yield from bond_faults(data, goods)
+        yield from _without_stake(goods["board"])
         yield from _without_stock(data, goods["board"], BoardTable, "edging", "stock")
         yield from _without_stock(data, goods["fabric"], FabricTable, "barrier", "rolls")
 
@@ -102,28 +113,6 @@ def rule_faults(data: Data, goods: Mapping[str, Data] | None) -> Iterator[Fault]
 def _called(kind: str, row: Data) -> str:
     name = row.get("name")
     return f"{kind} {name!r}" if isinstance(name, str) else f"this {kind}"
-
-
-def _corner_faults(data: Data) -> Iterator[Fault]:
-    corners = table(data, "enclosure").get("corners")
-    if not isinstance(corners, dict):
-        return
-    if len(corners) < 3:
-        named = f": {', '.join(corners)}" if corners else ""
-        yield Fault(
-            ("enclosure", "corners"),
-            f"{len(corners)} corners{named}",
-            "at least 3 corners",
-            "add the missing corners in order round the fence",
-        )
-    for name in corners:
-        if not name.strip():
-            yield Fault(
-                ("enclosure", "corners", name),
-                "a corner without a name",
-                "a short name such as A",
-                "name the corner",
-            )
 
 
 def _repeated_names(data: Data, kind: str) -> Iterator[Fault]:
@@ -140,6 +129,21 @@ def _repeated_names(data: Data, kind: str) -> Iterator[Fault]:
                 "rename one of the two",
             )
         seen.add(name)
+
+
+def _planted_twice(data: Data) -> Iterator[Fault]:
+    """Yield every second planting of a bed: two lattices would stand in each other."""
+    seen: set[str] = set()
+    for path, row in tables(data, "planting"):
+        bed = row.get("bed")
+        if isinstance(bed, str) and bed in seen:
+            yield Fault(
+                (*path, "bed"),
+                f"a second planting of {bed!r}",
+                "one planting for each bed",
+                "take one of the two out, or part the bed in two",
+            )
+        seen.add(str(bed))
 
 
 def _table_faults(path: KeyPath, row: Data, rules: _Rules, who: str) -> Iterator[Fault]:
@@ -183,6 +187,31 @@ def _choice_faults(
         yield Fault(
             path, f"{who} has no {rules.lack}", f"exactly one of {listed}", f"add {listed}"
         )
+
+
+def _said_twice(path: KeyPath, row: Data, keys: tuple[str, str]) -> Iterator[Fault]:
+    """Yield the fault of a table that says one thing in two ways."""
+    if keys[0] in row and keys[1] in row:
+        yield Fault(
+            (*path, keys[1]),
+            f"{keys[0]!r} and {keys[1]!r}",
+            f"one of {keys[0]!r} and {keys[1]!r}: either gives the other",
+            f"take {keys[1]!r} out, or {keys[0]!r}",
+        )
+
+
+def _without_stake(boards: Mapping[str, Any]) -> Iterator[Fault]:
+    """Yield every board whose corners meet at a stake, and that names none."""
+    for name, board in boards.items():
+        if not isinstance(board, dict) or board.get("corner") != "stake":
+            continue
+        if "stake" not in {*board, *_meant(board, BoardTable)}:
+            yield Fault(
+                ("board", name, "corner"),
+                'corner = "stake" without a stake',
+                "the name of a stake beside it",
+                'add a line stake = "NAME" and a table [stake.NAME]',
+            )
 
 
 def _meant(row: Data, model: type[Table]) -> Iterator[str]:

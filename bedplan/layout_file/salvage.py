@@ -36,11 +36,19 @@ _DRESSING: Final[dict[str, tuple[type[Table], frozenset[str]]]] = {
                 "stride",
                 "layers",
                 "joint_fill",
+                "base_beyond",
+                "fall",
+                "level",
+                "at",
+                "dug",
             )
         ),
     ),
 }
 """Keys that can be taken off without changing where a bed or path lies."""
+
+SHAPE: Final = ("corners", "ties", "known", "marks", "turn", "inward", "tape")
+"""Keys without which nobody knows where the fence stands."""
 
 
 @dataclass(frozen=True)
@@ -102,7 +110,7 @@ def _take_out(rest: dict[str, Any], taken: _Taken, path: KeyPath) -> bool:
             return False
         case ("title", *_):
             rest["title"] = "untitled"
-        case ("enclosure", str(key), *_) if key != "corners":
+        case ("enclosure", str(key), *_) if key not in SHAPE:
             rest["enclosure"] = {
                 name: value for name, value in rest["enclosure"].items() if name != key
             }

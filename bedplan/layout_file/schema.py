@@ -20,9 +20,8 @@ from pydantic import (
     WithJsonSchema,
 )
 
+from bedplan.layout_file.counts import Facets, Tiers
 from bedplan.layout_file.quantities import (
-    Coordinate,
-    Facets,
     Length,
     Name,
     Share,
@@ -30,22 +29,20 @@ from bedplan.layout_file.quantities import (
     Size,
     refusal,
 )
+from bedplan.layout_file.schema_enclosure import PLACED, EnclosureTable
 from bedplan.layout_file.schema_goods import MANY, ONE, PriceList, Table, one_or_many
+from bedplan.layout_file.schema_ground import Dug, FallTable, GroundTable, Level
+from bedplan.layout_file.schema_order import OrderTable, PlantingTable
+from bedplan.layout_file.schema_points import TIED, PlaceTable
 from bedplan.model.bonds import BONDS
 
 FileUnit = Literal["in", "ft", "yd", "m", "cm", "mm"]
-TIED: Final = "<tied>"
-"""Mark of a point tied to a side; `MANY` marks one given as [x, y]."""
+WORD: Final = "<word>"
+"""Mark of a word that stands where a length may."""
 
-MARKS: Final = frozenset({ONE, MANY, TIED})
+MARKS: Final = frozenset({ONE, MANY, TIED, PLACED, WORD})
 BED_SHAPES: Final = ("along", "rectangle", "circle", "polygon", "around")
 PATH_SHAPES: Final = ("area", "polygon", "centerline")
-
-
-def _form_of_point(value: object) -> str | None:
-    if isinstance(value, list):
-        return MANY
-    return TIED if isinstance(value, dict) else None
 
 
 def _in_order(joint: list[float]) -> list[float]:
@@ -59,19 +56,7 @@ def _exactly_one(keys: tuple[str, ...]) -> dict[str, Any]:
     return {"oneOf": [{"required": [key]} for key in keys]}
 
 
-class TiedPoint(Table):
-    """A point by its side: so far along, so far in."""
-
-    side: Name
-    along: Length
-    in_: Annotated[Length, Field(alias="in")] = 0.0
-
-
-Pair = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 SizePair = Annotated[list[Size], Field(min_length=2, max_length=2)]
-PlaceTable = Annotated[
-    Annotated[Pair, Tag(MANY)] | Annotated[TiedPoint, Tag(TIED)], Discriminator(_form_of_point)
-]
 Joint = Annotated[
     Annotated[Length, Tag(ONE)]
     | Annotated[
@@ -79,22 +64,6 @@ Joint = Annotated[
     ],
     Discriminator(one_or_many),
 ]
-
-
-class PostsTable(Table):
-    """Fence posts; every further key is a side with the distances of its posts."""
-
-    model_config = ConfigDict(extra="allow")
-    __pydantic_extra__: dict[str, list[Length]] = Field(init=False)
-    size: Size
-    proud: Length = 0.0
-
-
-class EnclosureTable(Table):
-    """``[enclosure]``: the corners in order and the posts."""
-
-    corners: dict[str, Pair]
-    posts: PostsTable | None = None
 
 
 class GateTable(Table):
@@ -121,11 +90,20 @@ class PlantTable(Table):
     existing: bool = True
 
 
+class PipeTable(Table):
+    """``[[pipe]]``: a buried pipe or cable along a line of points."""
+
+    name: Name
+    line: Annotated[list[PlaceTable], Field(min_length=2)]
+    clear: Length = 0.0
+
+
 class LayerTable(Table):
-    """A depth of one material."""
+    """A depth of one material, and how much of it lies there already."""
 
     material: Name
     depth: Size
+    there: Length = 0.0
 
 
 class RectangleTable(Table):
@@ -137,13 +115,14 @@ class RectangleTable(Table):
 
 
 class CircleTable(Table):
-    """``circle``: by radius or diameter; facets of 0 make it a true curve."""
+    """``circle``: by radius or diameter; facets of 0 and no sagitta make it a true curve."""
 
     model_config = ConfigDict(json_schema_extra=_exactly_one(("radius", "diameter")))
     center: PlaceTable
     radius: Size | None = None
     diameter: Size | None = None
     facets: Facets = 0
+    sagitta: Size | None = None
 
 
 class BedTable(Table):
@@ -162,11 +141,19 @@ class BedTable(Table):
     clearance: Length | None = None
     square_to: SideOrAngle | None = None
     edging: Name | None = None
+    height: Size | None = None
+    tiers: Tiers | None = None
     against_fence: bool = False
     barrier: Name | None = None
     mulch: LayerTable | None = None
     layers: list[LayerTable] = Field(default_factory=list)
 
+
+Beyond = Annotated[
+    Annotated[Literal["published"], Tag(WORD)] | Annotated[Length, Tag(ONE)],
+    Discriminator(lambda value: WORD if value == "published" else ONE),
+]
+"""How far a base goes beyond its path: a length, or what the trade publishes."""
 
 BondName = Annotated[
     Name, WithJsonSchema({"type": "string", "minLength": 1, "examples": list(BONDS)})
@@ -193,6 +180,11 @@ class PathTable(Table):
     stride: Size | None = None
     layers: list[LayerTable] = Field(default_factory=list)
     joint_fill: Name | None = None
+    base_beyond: Beyond = 0.0
+    fall: FallTable | None = None
+    level: Level | None = None
+    at: PlaceTable | None = None
+    dug: Dug | None = None
 
 
 class LayoutFile(PriceList):
@@ -204,5 +196,9 @@ class LayoutFile(PriceList):
     enclosure: EnclosureTable
     gate: list[GateTable] = Field(default_factory=list)
     plant: list[PlantTable] = Field(default_factory=list)
+    pipe: list[PipeTable] = Field(default_factory=list)
     bed: list[BedTable] = Field(default_factory=list)
     path: list[PathTable] = Field(default_factory=list)
+    planting: list[PlantingTable] = Field(default_factory=list)
+    order: OrderTable | None = None
+    ground: GroundTable | None = None

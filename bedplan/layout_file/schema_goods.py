@@ -21,23 +21,36 @@ from pydantic import (
     model_validator,
 )
 
+from bedplan.layout_file.counts import Count, Pack, Price
 from bedplan.layout_file.quantities import (
+    AreaSize,
     BagVolume,
     Compaction,
-    Count,
+    Coordinate,
     Density,
     Length,
     Load,
     Name,
     PerUnit,
-    Price,
+    Settling,
+    Share,
     Size,
     Volume,
     Weight,
     refusal,
     spell,
 )
-from bedplan.model.materials import SPLICE_CLEAR_M
+from bedplan.model.materials import (
+    BLOCK_M,
+    BLOCK_SCREWS,
+    CORNER_SCREWS,
+    LEAST_PIECE_M,
+    LIFT_M,
+    SPLICE_CLEAR_M,
+    STAGGER_M,
+    STAKE_SCREWS,
+)
+from bedplan.model.published import MaterialKind
 
 ONE, MANY = "<one>", "<many>"
 """Marks of the two forms of a value that may stand alone or in a list; never shown to anyone."""
@@ -80,12 +93,45 @@ class BoardTable(Table):
     height: Size
     kerf: Length = 0.0
     end_trim: Length = 0.0
-    corner: Literal["butt", "mitre"] = "butt"
+    corner: Literal["butt", "mitre", "stake"] = "butt"
     through: Literal["long", "pinwheel"] = "long"
     stock: list[StockTable] = Field(default_factory=list)
     on_hand: list[Size] = Field(default_factory=list)
     splice_clear: Length = SPLICE_CLEAR_M
+    stagger: Length = STAGGER_M
+    block: Length = BLOCK_M
+    splice: Literal["even", "anywhere"] = "even"
+    least_piece: Size = LEAST_PIECE_M
+    at_posts: Literal["stop", "notch"] = "stop"
+    stake: Name | None = None
+    screws: Name | None = None
+    corner_screws: Count = CORNER_SCREWS
+    block_screws: Count = BLOCK_SCREWS
+    stake_screws: Count = STAKE_SCREWS
     bends: bool = False
+    connector_price: Price | None = None
+    waste: Share = 0.0
+
+
+class StakeTable(Table):
+    """``[stake.NAME]``: what holds boards upright."""
+
+    size: Size
+    length: Size
+    every: Size | None = None
+    above: Coordinate = 0.0
+    price: Price | None = None
+    pack: Pack = 1
+    on_hand: Count = 0
+
+
+class ScrewTable(Table):
+    """``[screw.NAME]``: what fastens them."""
+
+    length: Size
+    pack: Pack = 1
+    price: Price | None = None
+    on_hand: Count = 0
 
 
 class PaverTable(Table):
@@ -97,6 +143,7 @@ class PaverTable(Table):
     weight: Weight | None = None
     on_hand: Count = 0
     limit: Count | None = None
+    waste: Share = 0.0
 
 
 MOST_MODULES: Final = 50
@@ -175,10 +222,28 @@ class BulkTable(Table):
 
 
 class BagTable(Table):
-    """One size of bag."""
+    """One size of bag or bale."""
 
-    volume: BagVolume
+    volume: BagVolume | None = None
+    spread: BagVolume | None = None
+    covers: AreaSize | None = None
+    depth: Size | None = None
+    weight: Weight | None = None
     price: Price | None = None
+
+    @model_validator(mode="after")
+    def _one_volume(self) -> Self:
+        if self.covers is None and self.depth is not None:
+            got, remedy = "'depth' without 'covers'", 'add for instance covers = "20 ft^2"'
+        elif self.covers is not None and self.depth is None:
+            got, remedy = "'covers' without 'depth'", 'add for instance depth = "3 in"'
+        elif self.covers is not None and self.spread is not None:
+            got, remedy = "'spread' and 'covers'", "take one of the two out"
+        elif self.volume is None and self.spread is None and self.covers is None:
+            got, remedy = "a bag of no size", 'add for instance volume = "2 ft^3"'
+        else:
+            return self
+        raise refusal(got, "volume, spread, or covers with its depth", remedy)
 
 
 class MaterialTable(Table):
@@ -190,6 +255,10 @@ class MaterialTable(Table):
     bulk: BulkTable | None = None
     bags: list[BagTable] = Field(default_factory=list)
     on_hand: Volume = 0.0
+    kind: MaterialKind | None = None
+    lift: Size = LIFT_M
+    settles: Settling = 0.0
+    waste: Share = 0.0
 
     @model_validator(mode="after")
     def _one_measure(self) -> Self:
@@ -223,3 +292,5 @@ class PriceList(Table):
     fabric: dict[str, FabricTable] = Field(default_factory=dict)
     material: dict[str, MaterialTable] = Field(default_factory=dict)
     bond: dict[str, BondTable] = Field(default_factory=dict)
+    stake: dict[str, StakeTable] = Field(default_factory=dict)
+    screw: dict[str, ScrewTable] = Field(default_factory=dict)

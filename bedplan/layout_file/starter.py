@@ -81,6 +81,13 @@ _SIZES: Final[dict[str, tuple[str, str]]] = {
     "stock_b": ('"12 ft"', "3.6"),
     "left_a": ('"31 in"', '"78 cm"'),
     "left_b": ('"44 in"', '"112 cm"'),
+    "block": ('"12 in"', '"30 cm"'),
+    "peg": ('"1-1/2 in"', '"38 mm"'),
+    "peg_length": ('"18 in"', '"45 cm"'),
+    "peg_every": ('"4 ft"', "1.2"),
+    "peg_above": ('"-1/2 in"', '"-1 cm"'),
+    "screw": ('"2-1/2 in"', '"60 mm"'),
+    "pipe_clear": ('"4 in"', '"10 cm"'),
     "strip": ('"1/8 in"', '"3 mm"'),
     "strip_height": ('"4 in"', '"100 mm"'),
     "strip_stock": ('"10 ft"', "3"),
@@ -154,6 +161,12 @@ at = $sage_at
 spread = $sage_spread
 existing = false # still to be planted, so it must stand in a bed
 
+# Stakes keep clear of a buried pipe or cable:
+# [[pipe]]
+# name = "water to the tap"
+# line = [{ side = "BC", along = $kitchen_along }, { side = "BC", along = 0 }]
+# clear = $pipe_clear
+
 # ---- beds: exactly one of along, rectangle, around, circle, polygon ----------------------------
 
 [[bed]]
@@ -169,6 +182,7 @@ mulch = { material = "bark", depth = $mulch }
 [[bed]]
 name = "kitchen bed"
 edging = "larch"
+tiers = 1 # boards stacked; or the height of their top
 layers = [{ material = "planting soil", depth = $soil }] # lowest layer first
 
 [bed.rectangle]
@@ -216,16 +230,32 @@ joint_fill = "base rock"
 thickness = $larch
 height = $larch_height
 kerf = $kerf # width of the saw cut
-corner = "butt" # or mitre
+corner = "butt" # or mitre, or stake
 through = "long" # which board runs through a butt corner: long or pinwheel
 stock = [{ length = $stock_a, price = 7.40 }, { length = $stock_b, price = 10.60 }]
 on_hand = [$left_a, $left_b] # leftovers, used first
+splice = "even" # or anywhere: where the cut plan gains most
+block = $block # behind every splice; 0 for none
+stake = "peg"
+screws = "deck screw"
 
 [board."steel strip"]
 thickness = $strip
 height = $strip_height
 bends = true # follows a curve
 stock = [{ length = $strip_stock, price = 21.50 }]
+
+[stake.peg]
+size = $peg
+length = $peg_length
+every = $peg_every # besides those at corners; left out, none stand between
+above = $peg_above # below the top of the boards
+price = 1.30
+
+[screw."deck screw"]
+length = $screw
+pack = 100
+price = 11.50
 
 [paver.slab]
 size = $slab

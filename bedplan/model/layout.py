@@ -12,7 +12,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from bedplan.model.bonds import BondPattern
-from bedplan.model.materials import Board, Fabric, Material, Paver
+from bedplan.model.ground import GroundSpec
+from bedplan.model.materials import Board, Fabric, Material, Paver, Screw, Stake
+from bedplan.model.ordering import OrderTerms
+from bedplan.model.planting import Planting
+from bedplan.model.ties import TiedRing
 
 Point = tuple[float, float]
 System = Literal["imperial", "metric"]
@@ -50,19 +54,35 @@ class Posts:
         How far a post stands inside the fence line [m]; 0 where its inner face is flush.
     rows
         Posts between the corners. A post stands at every corner as well.
+    footing_m
+        Side of the square footing round a post, or its diameter [m]; 0 for none.
     """
 
     size_m: float
     proud_m: float = 0.0
     rows: tuple[PostRow, ...] = ()
+    footing_m: float = 0.0
 
 
 @dataclass(frozen=True)
 class EnclosureSpec:
-    """The fence line, the inside face of its framing: named corners in order, either way [m]."""
+    """The fence line, the inside face of its framing.
+
+    Parameters
+    ----------
+    corners
+        Named corners in order, either way round [m]. Empty where only ties tell the fence:
+        `bedplan.survey.surveyed` then finds them.
+    posts
+        Its posts.
+    ties
+        The taped distances it comes from; None where the corners themselves are given. While
+        ties are there, the corners are what they come to.
+    """
 
     corners: tuple[tuple[str, Point], ...]
     posts: Posts | None = None
+    ties: TiedRing | None = None
 
 
 @dataclass(frozen=True)
@@ -93,6 +113,15 @@ class Gate:
     hinge: str = ""
     opens: Literal["in", "out"] = "in"
     gap_below_m: float | None = None
+
+
+@dataclass(frozen=True)
+class Pipe:
+    """A buried pipe or cable: its line, and how far stakes and footings keep from it [m]."""
+
+    name: str
+    line: tuple[Place, ...]
+    clear_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -133,11 +162,15 @@ class Rectangle:
 
 @dataclass(frozen=True)
 class Circle:
-    """A circle by its centre and radius [m]; `facets` straight edges, or 0 for a true curve."""
+    """A circle by its centre and radius [m]; `facets` straight edges, or 0 for a true curve.
+
+    With a `sagitta_m` it takes as few straight edges as stray no farther from the curve [m].
+    """
 
     center: Place
     radius_m: float
     facets: int = 0
+    sagitta_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -161,15 +194,20 @@ BedShape = AlongSides | Rectangle | Circle | Outline | Around
 
 @dataclass(frozen=True)
 class Layer:
-    """A depth of one material, measured in place [m]."""
+    """A depth of one material, measured in place [m]; `there_m` of it lies there already."""
 
     material: str
     depth_m: float
+    there_m: float = 0.0
 
 
 @dataclass(frozen=True)
 class BedSpec:
-    """A bed: its shape and what goes round it and into it."""
+    """A bed: its shape and what goes round it and into it.
+
+    `height_m` is the top of its edging above the ground [m], `tiers` the boards stacked; where
+    neither is given one board is set.
+    """
 
     name: str
     shape: BedShape
@@ -178,6 +216,8 @@ class BedSpec:
     barrier: str | None = None
     mulch: Layer | None = None
     layers: tuple[Layer, ...] = ()
+    height_m: float | None = None
+    tiers: int | None = None
 
 
 @dataclass(frozen=True)
@@ -236,7 +276,11 @@ class Paving:
 
 @dataclass(frozen=True)
 class PathSpec:
-    """A path: its shape and what is laid in it, lowest layer first."""
+    """A path: its shape and what is laid in it, lowest layer first.
+
+    `base_beyond` is how far the lowest layer goes beyond the path's edge [m], or ``published``
+    for what `bedplan.takeoff.fill.base_margin_m` says.
+    """
 
     name: str
     shape: PathShape
@@ -244,6 +288,7 @@ class PathSpec:
     paving: Paving | None = None
     layers: tuple[Layer, ...] = ()
     joint_fill: str | None = None
+    base_beyond: float | Literal["published"] = 0.0
 
 
 @dataclass(frozen=True)
@@ -262,3 +307,9 @@ class Layout:
     materials: Mapping[str, Material] = field(default_factory=dict)
     show: System = "imperial"
     bonds: Mapping[str, BondPattern] = field(default_factory=dict)
+    stakes: Mapping[str, Stake] = field(default_factory=dict)
+    screws: Mapping[str, Screw] = field(default_factory=dict)
+    pipes: tuple[Pipe, ...] = ()
+    terms: OrderTerms = field(default_factory=OrderTerms)
+    plantings: tuple[Planting, ...] = ()
+    ground: GroundSpec | None = None

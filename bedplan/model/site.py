@@ -15,7 +15,8 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.geometry.lines import Line, direction_deg, interior_angle_deg, through
-from bedplan.model.layout import BedSpec, Gate, PathSpec, Plant, Point
+from bedplan.geometry.polygons import EMPTY
+from bedplan.model.layout import BedSpec, Gate, PathSpec, Pipe, Plant, Point
 
 
 @dataclass(frozen=True)
@@ -110,10 +111,19 @@ class PlacedGate:
 
 @dataclass(frozen=True)
 class PlacedPost:
-    """A post: its name (``A``, ``AB 1``) and square outline."""
+    """A post: its name (``A``, ``AB 1``), square outline, and footing (empty where none)."""
 
     name: str
     outline: Polygon
+    footing: Polygon = EMPTY
+
+
+@dataclass(frozen=True)
+class PlacedPipe:
+    """A buried pipe or cable on the ground."""
+
+    pipe: Pipe
+    line: tuple[Point, ...]
 
 
 @dataclass(frozen=True)
@@ -134,12 +144,14 @@ class PlacedBed:
     """A bed on the ground.
 
     `outline` is the outer face of its boards. `curved` is the true radius of a round bed whose
-    outline stands for a circle [m], else 0.
+    outline stands for a circle [m], else 0. `sagitta_m` is how far the straight edges of a round
+    bed stray from its circle [m], else 0.
     """
 
     spec: BedSpec
     outline: Polygon
     curved_m: float = 0.0
+    sagitta_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -161,3 +173,4 @@ class Site:
     beds: tuple[PlacedBed, ...]
     paths: tuple[PlacedPath, ...]
     spare: BaseGeometry
+    pipes: tuple[PlacedPipe, ...] = ()

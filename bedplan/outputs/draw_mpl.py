@@ -5,14 +5,15 @@ cropping can change the scale: 25.4 units are one inch in every format. The same
 the same bytes: no date is written and SVG names are salted with a fixed word. The bytes can
 differ between versions of the library.
 
-Layer: outputs. Public entry points: `render` for files, `render_bytes` for a server.
+Layer: outputs. Public entry points: `render` and `render_pages` for files, `render_bytes` for a
+server.
 """
 
 from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import count
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -80,6 +81,48 @@ def render(scene: Scene, path: Path | str, fmt: Format | None = None) -> Path:
     content = render_bytes(scene, _format(fmt or target.suffix.removeprefix(".").lower()))
     replace_file(target, content)
     return target
+
+
+def render_pages(scenes: Sequence[Scene], path: Path | str) -> tuple[Path, ...]:
+    """Draw the pages of one drawing: into one PDF, or each into an SVG or PNG of its own.
+
+    Of several SVG or PNG files each has the number of its page before the ending, ``cuts-2.png``.
+    All pages are drawn before the first file is written.
+
+    Returns
+    -------
+    paths
+        The files written.
+
+    Raises
+    ------
+    OutputError
+        If the format is not one of the three or a file cannot be written.
+    """
+    target = Path(path)
+    fmt = _format(target.suffix.removeprefix(".").lower())
+    if fmt == "pdf":
+        replace_file(target, _pdf_bytes(scenes))
+        return (target,)
+    names = [target.with_stem(f"{target.stem}-{number}") for number in range(1, len(scenes) + 1)]
+    files = names if len(scenes) > 1 else [target]
+    contents = [render_bytes(scene, fmt) for scene in scenes]
+    for file, content in zip(files, contents, strict=True):
+        replace_file(file, content)
+    return tuple(files)
+
+
+def _pdf_bytes(scenes: Sequence[Scene]) -> bytes:
+    from matplotlib.backends.backend_pdf import PdfPages  # noqa: PLC0415 - 70 ms only PDFs need
+
+    buffer = io.BytesIO()
+    with rc_context(_SETTINGS), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing")
+        metadata = _METADATA["pdf"] | {"Title": scenes[0].title}
+        with PdfPages(buffer, metadata=metadata) as pages:
+            for scene in scenes:
+                pages.savefig(_figure(scene))
+    return buffer.getvalue()
 
 
 def _format(word: str) -> Format:

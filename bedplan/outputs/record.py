@@ -12,10 +12,14 @@ from typing import Any
 
 import shapely
 
-from bedplan.edging import BedEdging
+from bedplan.edging import BedEdging, Piece
 from bedplan.model.site import PlacedBed, Site
+from bedplan.outputs.order_record import published_record
+from bedplan.outputs.survey_record import survey_record
+from bedplan.outputs.tables_works import works_record
 from bedplan.plan import BarrierPlan, BoardPlan, Plan, Walk
 from bedplan.plan.borders import lies_on
+from bedplan.plan.planted import PlantedBed
 from bedplan.stock import CutPlan
 
 Record = dict[str, Any]
@@ -34,12 +38,18 @@ def record(plan: Plan) -> Record:
             "perimeter_m": enclosure.perimeter_m,
             "corners": {name: list(point) for name, point in enclosure.corners},
         },
+        "survey": survey_record(plan.layout.enclosure.ties, plan.survey),
         "beds": [
             _bed(plan, bed, edged) for bed, edged in zip(plan.site.beds, plan.edging, strict=True)
         ],
         "paths": [_path(walk, plan.site) for walk in plan.walks],
         "spare_m2": float(plan.site.spare.area),
-        "edging": [_boards(part) for part in plan.boards],
+        "edging": [_boards(plan, part) for part in plan.boards],
+        "hardware": [
+            {"kind": kind, "name": name, "count": count}
+            for kind, counts in asdict(plan.hardware).items()
+            for name, count in counts.items()
+        ],
         "barrier": [_barrier(part) for part in plan.barriers],
         "fill": [
             {
@@ -51,11 +61,15 @@ def record(plan: Plan) -> Record:
             for total in plan.totals
         ],
         "layers": [asdict(line) for line in plan.fill],
+        "ground": works_record(plan.works),
         "plants": _plants(plan),
         "checks": [asdict(finding) for finding in plan.findings],
         "cautions": [asdict(caution) for caution in plan.cautions],
         "order": [asdict(line) for line in plan.order.lines],
         "cost": plan.order.cost,
+        "tax": plan.order.tax,
+        "cost_with_tax": plan.order.total,
+        "published": published_record(plan),
         "missing_prices": list(plan.order.missing),
     }
 
@@ -71,6 +85,25 @@ def _bed(plan: Plan, bed: PlacedBed, edged: BedEdging) -> Record:
         "outline_area_m2": float(bed.outline.area),
         "planting_area_m2": float(edged.planting.area),
         "edging_m": edged.length_m,
+        "tiers": edged.tiers if edged.board else 0,
+        "edging_height_m": edged.height_m,
+        "sagitta_m": bed.sagitta_m or None,
+        "runs": [
+            {
+                "run": run.number,
+                "start": list(run.start),
+                "end": list(run.end),
+                "length_m": run.length_m,
+                "on_fence": run.on_fence or None,
+            }
+            for run in edged.runs
+        ],
+        "splices": [asdict(splice) for splice in edged.splices],
+        "stakes": [asdict(stake) for stake in edged.stakes],
+        "openings": [
+            {"run": each.run, "kind": each.kind, "length_m": each.length_m}
+            for each in edged.openings
+        ],
         "mulch_m3": mulch_m3,
     }
 
@@ -105,21 +138,33 @@ def _path(walk: Walk, site: Site) -> Record:
     }
 
 
-def _boards(part: BoardPlan) -> Record:
-    pieces = [
-        {
-            "label": piece.label,
-            "bed": piece.bed,
-            "run": piece.run,
-            "tier": piece.tier,
-            "long_m": piece.long_m,
-            "short_m": piece.short_m,
-            "end_deg": [end.saw_deg for end in piece.ends],
-            "ends": [end.joint for end in piece.ends],
-        }
-        for piece in part.pieces
-    ]
-    return {"board": part.board.name, "pieces": pieces, **_cut(part.cut)}
+def _boards(plan: Plan, part: BoardPlan) -> Record:
+    """Return the pieces of one kind of board, blocks apart from what stands round the beds."""
+    mine = [edged for edged in plan.edging if edged.board == part.board.name]
+    return {
+        "board": part.board.name,
+        "pieces": [_piece(piece) for piece in part.pieces],
+        "blocks": sum(len(edged.blocks) for edged in mine),
+        **_cut(part.cut),
+    }
+
+
+def _piece(piece: Piece) -> Record:
+    return {
+        "label": piece.label,
+        "kind": piece.kind,
+        "bed": piece.bed,
+        "run": piece.run,
+        "tier": piece.tier,
+        "long_m": piece.long_m,
+        "short_m": piece.short_m,
+        "end_deg": [end.saw_deg for end in piece.ends],
+        "ends": [end.joint for end in piece.ends],
+        "joins": [end.joins for end in piece.ends],
+        "longer": [end.longer for end in piece.ends],
+        "station_m": piece.station_m,
+        "notches": [asdict(notch) for notch in piece.notches],
+    }
 
 
 def _cut(cut: CutPlan) -> Record:
@@ -173,4 +218,18 @@ def _plants(plan: Plan) -> list[Record]:
         found.append(
             {"bed": bed, "kind": plant.plant.name, "count": 1, "existing": plant.plant.existing}
         )
-    return found
+    return found + [_planted(part) for part in plan.planted]
+
+
+def _planted(part: PlantedBed) -> Record:
+    return {
+        "bed": part.spec.bed,
+        "kind": part.spec.kind,
+        "count": part.count,
+        "existing": False,
+        "spacing_m": part.spec.spacing_m,
+        "pattern": part.spec.grid,
+        "direction_deg": part.direction_deg,
+        "proven": part.proven,
+        "places": [list(place) for place in part.places],
+    }

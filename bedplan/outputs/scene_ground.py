@@ -49,6 +49,7 @@ from bedplan.outputs.sheet import Frame
 
 if TYPE_CHECKING:
     from bedplan.plan import Plan, Walk
+    from bedplan.plan.planted import PlantedBed
 
 SOIL = "soil"
 BARE = "bare ground"
@@ -108,6 +109,8 @@ def ground_marks(plan: Plan, frame: Frame) -> list[Mark]:
     marks.extend(board_marks(plan, frame))
     for plant in plan.site.plants:
         marks.extend(plant_marks(plant, frame))
+    for part in plan.planted:
+        marks.extend(planted_marks(part, frame))
     return marks
 
 
@@ -187,3 +190,10 @@ def plant_marks(plant: PlacedPlant, frame: Frame) -> list[Mark]:
     if not spec.existing:
         marks.append(Dots("plants", (at,), stem_mm * 0.55, WHITE))
     return marks
+
+
+def planted_marks(part: PlantedBed, frame: Frame) -> list[Mark]:
+    """Return the plants of a bed set out at a spacing, as open dots."""
+    places = tuple(frame.point(place) for place in part.places)
+    size_mm = min(0.9, max(0.3, 0.2 * part.spec.spacing_m * frame.mm_per_m))
+    return [Dots("plants", places, size_mm, GREEN), Dots("plants", places, 0.55 * size_mm, WHITE)]

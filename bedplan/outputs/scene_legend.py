@@ -19,6 +19,7 @@ from bedplan.model.layout import System
 from bedplan.model.materials import Board, Paver
 from bedplan.outputs.scene import Dots, Mark, Shapes, Strokes
 from bedplan.outputs.scene_ground import BARE, SOIL, board_fills, surfaces, unit_fills
+from bedplan.outputs.scene_heights import height_swatches
 from bedplan.outputs.scene_inner import times
 from bedplan.outputs.scene_lettering import clean
 from bedplan.outputs.scene_palette import (
@@ -45,14 +46,12 @@ from bedplan.outputs.scene_palette import (
     UNIT,
     WHITE,
 )
+from bedplan.outputs.scene_pipes import buried_swatches
 from bedplan.outputs.scene_texture import Texture, hatch
 from bedplan.units import INCH_M, format_length
 
 if TYPE_CHECKING:
     from bedplan.plan import Plan
-
-SWATCH_MM = (10.0, 5.0)
-"""Width and height of one swatch [mm]."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +69,8 @@ def legend(plan: Plan) -> list[Entry]:
         *_bed_entries(plan),
         *_walk_entries(plan),
         *_plant_entries(plan),
+        *(Entry(words, swatch) for words, swatch in buried_swatches(plan)),
+        *(Entry(words, swatch) for words, swatch in height_swatches(plan)),
     ]
 
 
@@ -133,6 +134,8 @@ def _plant_entries(plan: Plan) -> Iterator[Entry]:
         yield Entry("existing plant: stem and crown", lambda at: _plant(at, existing=True))
     if any(not plant.existing for plant in plants):
         yield Entry("new plant: stem and crown", lambda at: _plant(at, existing=False))
+    if plan.planted:
+        yield Entry("plants set out at a spacing", _dots)
     if any(plant.keep_clear_m > 0.0 for plant in plants):
         yield Entry("ring kept clear round a stem", _ring)
 
@@ -208,6 +211,13 @@ def _plant(at: Polygon, existing: bool) -> list[Mark]:
         Dots("panel", (middle,), 0.8, GREEN),
     ]
     return marks if existing else [*marks, Dots("panel", (middle,), 0.45, WHITE)]
+
+
+def _dots(at: Polygon) -> list[Mark]:
+    left, bottom, right, top = at.bounds
+    level, step = (bottom + top) / 2, (right - left) / 4
+    places = tuple((left + number * step, level) for number in (1, 2, 3))
+    return [Dots("panel", places, 0.8, GREEN), Dots("panel", places, 0.45, WHITE)]
 
 
 def _ring(at: Polygon) -> list[Mark]:

@@ -23,9 +23,11 @@ from bedplan.outputs.scene_dimensions import (
 from bedplan.outputs.scene_features import features
 from bedplan.outputs.scene_fence import fence_marks
 from bedplan.outputs.scene_ground import ground_marks
+from bedplan.outputs.scene_heights import height_features, height_labels, height_marks
 from bedplan.outputs.scene_inner import SIZE_OF, inner_labels
 from bedplan.outputs.scene_palette import BORDER, SPARE_FILL
 from bedplan.outputs.scene_panel import Heading, panel_height_mm, panel_marks
+from bedplan.outputs.scene_pipes import pipe_features, pipe_labels, pipe_marks, stake_marks
 from bedplan.outputs.sheet import Setting, Sheet, choose
 
 if TYPE_CHECKING:
@@ -90,6 +92,9 @@ def _ground(plan: Plan, setting: Setting) -> list[Mark]:
         Shapes("spare", (frame.shape(plan.site.enclosure.polygon),), SPARE_FILL),
         *ground_marks(plan, frame),
         *fence_marks(plan.site, frame),
+        *stake_marks(plan, frame),
+        *pipe_marks(plan, frame),
+        *height_marks(plan, frame),
     ]
     for measure in side_measures(plan.site, frame, show):
         marks.extend(measure_marks(measure))
@@ -103,11 +108,16 @@ def _lettered(plan: Plan, setting: Setting) -> tuple[list[tuple[Label, Candidate
     """
     measures = side_measures(plan.site, setting.frame, plan.layout.show)
     outer = [measure_label(measure, 1) for measure in measures]
-    covered = features(plan, setting.frame, measures)
+    covered = [
+        *features(plan, setting.frame, measures),
+        *pipe_features(plan, setting.frame),
+        *height_features(plan, setting.frame),
+    ]
+    lines = [*pipe_labels(plan, setting.frame), *height_labels(plan, setting.frame)]
     crowded: set[str] = set()
     for _ in range(PASSES):
         inner = inner_labels(plan, setting.frame, crowded)
-        labels = [*callouts(plan, setting.frame, crowded), *outer, *inner]
+        labels = [*callouts(plan, setting.frame, crowded), *outer, *inner, *lines]
         placed = place(labels, covered, setting.field)
         lacking = _lacking(inner, placed)
         crowded |= lacking

@@ -7,14 +7,28 @@ and the file writers only set it. Public entry point: `tables`.
 from __future__ import annotations
 
 from bedplan.outputs.table import Table
-from bedplan.outputs.tables_edging import barrier_table, cut_table, pieces_table
+from bedplan.outputs.tables_edging import (
+    barrier_table,
+    cut_table,
+    hardware_table,
+    pieces_table,
+    splices_table,
+    stakes_table,
+)
 from bedplan.outputs.tables_ground import beds_table, ground_table, paths_table, units_table
+from bedplan.outputs.tables_loads import published_table
 from bedplan.outputs.tables_order import (
     cautions_table,
     fill_table,
     findings_table,
     order_table,
     totals_table,
+)
+from bedplan.outputs.tables_works import (
+    digging_table,
+    heights_table,
+    spoil_table,
+    tiers_table,
 )
 from bedplan.plan import Plan
 
@@ -30,10 +44,14 @@ def tables(plan: Plan) -> tuple[Table, ...]:
     ]
     for part in plan.boards:
         made += [pieces_table(part, show), cut_table(part, show)]
+    made += [splices_table(plan, show), stakes_table(plan, show), hardware_table(plan)]
+    made += [tiers_table(plan, show)]
     made += [barrier_table(part, show) for part in plan.barriers]
+    made += [digging_table(plan, show), heights_table(plan, show), spoil_table(plan, show)]
     made += [
         fill_table(plan, show),
         totals_table(plan, show),
+        published_table(plan, show),
         order_table(plan),
         findings_table(plan),
         cautions_table(plan),

@@ -4,45 +4,150 @@ from __future__ import annotations
 
 from collections import Counter
 
-from bedplan.edging import Piece
+from bedplan.edging import BedEdging, Piece, PlacedStake
+from bedplan.edging.hardware import screw_counts
+from bedplan.geometry.lines import through
 from bedplan.outputs.table import Column, Row, Table
-from bedplan.plan import BarrierPlan, BoardPlan
+from bedplan.plan import BarrierPlan, BoardPlan, Plan
 from bedplan.units import System, format_area, format_length, nanometres
 
 
 def pieces_table(part: BoardPlan, show: System) -> Table:
     """Return every piece of one kind of board."""
+    stacked = any(piece.tier > 1 for piece in part.pieces)
+    notched = any(piece.notches for piece in part.pieces)
     rows = tuple(
         (
             piece.label,
             piece.bed,
+            *((str(piece.tier),) if stacked else ()),
             format_length(piece.long_m, show),
             format_length(piece.short_m, show),
             _end(piece, 0),
             _end(piece, 1),
+            *((_notches(piece, show),) if notched else ()),
         )
         for piece in part.pieces
     )
     columns = (
         Column("piece", "left"),
         Column("bed", "left"),
+        *((Column("tier"),) if stacked else ()),
         Column("long point"),
         Column("short point"),
         Column("first end", "left"),
         Column("last end", "left"),
+        *((Column("notches", "left"),) if notched else ()),
     )
-    return Table(
-        f"Edging pieces, {part.board.name}",
-        columns,
-        rows,
-        "Saw settings as a mitre saw reads them, 0° square. Piece 2.3a is bed 2, run 3, "
-        "first length of a splice; runs are numbered with the bed on the left.",
+    return Table(f"Edging pieces, {part.board.name}", columns, rows, _pieces_note(stacked))
+
+
+def _pieces_note(stacked: bool) -> str:
+    tier = " The number after a dash is the tier." if stacked else ""
+    return (
+        "Saw settings as a mitre saw reads them, 0° square; after the arrow, what the end meets. "
+        "Piece 2.3a is bed 2, run 3, first length of a splice; runs are numbered with the bed on "
+        f"the left.{tier}"
     )
 
 
 def _end(piece: Piece, which: int) -> str:
     end = piece.ends[which]
-    return f"{end.joint} {end.saw_deg:.1f}°"
+    meets = f" → {end.joins}" if end.joins else ""
+    return f"{end.joint} {end.saw_deg:.1f}°{meets}"
+
+
+def _notches(piece: Piece, show: System) -> str:
+    return ", ".join(
+        f"{format_length(notch.start_m, show)} to {format_length(notch.end_m, show)}, "
+        f"{format_length(notch.depth_m, show)} deep in the {notch.face} face, post {notch.post}"
+        for notch in piece.notches
+    )
+
+
+def splices_table(plan: Plan, show: System) -> Table:
+    """Return where every run is spliced, and what holds the splice."""
+    rows = tuple(
+        (
+            edged.bed,
+            str(splice.run),
+            str(splice.tier),
+            " | ".join(splice.joins),
+            format_length(splice.station_m, show),
+            splice.block or splice.held_by,
+        )
+        for edged in plan.edging
+        for splice in edged.splices
+    )
+    columns = (
+        Column("bed", "left"),
+        Column("run"),
+        Column("tier"),
+        Column("pieces", "left"),
+        Column("from the run's start"),
+        Column("held by", "left"),
+    )
+    return Table("Splices", columns, rows, "Blocks are cut from the same boards.")
+
+
+def stakes_table(plan: Plan, show: System) -> Table:
+    """Return the stakes of every bed along its runs."""
+    rows = tuple(
+        (
+            stake.label,
+            edged.bed,
+            str(stake.run),
+            stake.kind,
+            _along(edged, stake, show),
+            format_length(stake.length_m, show),
+            format_length(max(0.0, stake.below_m), show),
+            format_length(abs(stake.shifted_m), show) if stake.shifted_m else "",
+        )
+        for edged in plan.edging
+        for stake in edged.stakes
+    )
+    columns = (
+        Column("stake", "left"),
+        Column("bed", "left"),
+        Column("run"),
+        Column("at", "left"),
+        Column("from the run's start"),
+        Column("length"),
+        Column("in the ground"),
+        Column("moved"),
+    )
+    note = "Stakes stand inside the boards; moved ones keep clear of what is in the ground."
+    return Table("Stakes", columns, rows, note)
+
+
+def _along(edged: BedEdging, stake: PlacedStake, show: System) -> str:
+    """Return how far along its run a stake stands; round a ring, from where the run starts."""
+    run = edged.runs[stake.run - 1]
+    if run.start == run.end:
+        return ""
+    station_m = through(run.start, run.end).station(stake.at)
+    return format_length(max(0.0, station_m), show)
+
+
+def hardware_table(plan: Plan) -> Table:
+    """Return stakes, screws and connectors, with what the screws are for."""
+    rows: list[Row] = [(f"{name} stake", str(n), "") for name, n in plan.hardware.stakes.items()]
+    rows += [
+        (f"{name} screws", str(n), _uses(plan, name)) for name, n in plan.hardware.screws.items()
+    ]
+    rows += [(f"{name} connector", str(n), "") for name, n in plan.hardware.connectors.items()]
+    columns = (Column("item", "left"), Column("used"), Column("where", "left"))
+    return Table("Hardware", columns, tuple(rows))
+
+
+def _uses(plan: Plan, screws: str) -> str:
+    uses: Counter[str] = Counter()
+    for edged in plan.edging:
+        board = plan.layout.boards.get(edged.board or "")
+        if board is not None and board.screws == screws:
+            for what, count in screw_counts(edged, board):
+                uses[what] += count
+    return ", ".join(f"{what} {count}" for what, count in uses.items() if count)
 
 
 def cut_table(part: BoardPlan, show: System) -> Table:

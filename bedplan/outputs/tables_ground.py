@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from bedplan.outputs.table import Column, Row, Table, money, named
 from bedplan.plan import Plan, Walk
@@ -49,7 +50,18 @@ def beds_table(plan: Plan, show: System) -> Table:
                 format_volume(mulch[0].loose_m3, show) if mulch else "none",
             )
         )
-    return Table("Beds", named("bed", "outline", "planting", "edging", "mulch"), tuple(rows))
+    columns = named("bed", "outline", "planting", "edging", "mulch")
+    return Table("Beds", columns, tuple(rows), _sagittas(plan, show))
+
+
+def _sagittas(plan: Plan, show: System) -> str:
+    """Tell how far the straight edges of round beds stray from their circles."""
+    return " ".join(
+        f"The straight edges of {bed.spec.name} stray up to "
+        f"{format_length(bed.sagitta_m, show)} from its circle."
+        for bed in plan.site.beds
+        if bed.sagitta_m
+    )
 
 
 def paths_table(plan: Plan, show: System) -> Table:
@@ -141,19 +153,19 @@ def direction_words(plan: Plan, direction_deg: float) -> str:
     return f"{direction_deg % 180.0:.1f}°"
 
 
-def choices_table(path: str, made: Sequence[Choice], show: System) -> Table:
+def choices_table(path: str, made: Sequence[Choice], show: System, note: str = "") -> Table:
     """Return every unit and bond for one path side by side, the file's own marked."""
     rows = tuple(
         (
             f"{choice.paver} + {choice.second}" if choice.second else choice.paver,
-            choice.bond,
+            f"{choice.bond} *" if choice.chosen else choice.bond,
             _count(choice.walk),
-            str(choice.walk.line_bound),
+            f"{choice.share:.0%} of {choice.walk.upper_bound}",
             f"{choice.cover:.0%}",
+            _widest_margin(choice.walk, show),
             _joints(choice.walk, show),
             money(choice.cost),
             "no weight" if choice.weight_kg is None else format_mass(choice.weight_kg, show),
-            "in the file" if choice.chosen else "",
         )
         for choice in made
     )
@@ -161,16 +173,42 @@ def choices_table(path: str, made: Sequence[Choice], show: System) -> Table:
         Column("unit", "left"),
         Column("bond", "left"),
         Column("count"),
-        Column("most so turned"),
+        Column("of the most"),
         Column("cover"),
+        Column("margin"),
         Column("joint"),
         Column("cost"),
         Column("weight"),
-        Column("", "left"),
     )
-    return Table(
-        f"Choices for {path}",
-        columns,
-        rows,
-        "Cover: share of the path's ground under units. Cost: units to buy after those on hand.",
+    about = (
+        "* in the file. The most: no layout of whole units whatever holds more. Cover: share of "
+        "the path's ground under units. Margin: at the side with the widest. Cost: units to buy "
+        "after those on hand."
     )
+    return Table(f"Choices for {path}", columns, rows, f"{about} {note}".rstrip())
+
+
+def _widest_margin(walk: Walk, show: System) -> str:
+    gaps = [margin.least_m for margin in walk.margins]
+    return format_length(max(gaps), show) if gaps else "none"
+
+
+def choice_record(choice: Choice) -> dict[str, Any]:
+    """Return one choice as plain data in SI units, for ``--json``."""
+    walk = choice.walk
+    return {
+        "pavers": choice.paver,
+        "second": choice.second,
+        "bond": choice.bond,
+        "units": walk.count,
+        "units_by_paver": dict(walk.counts),
+        "line_bound": walk.line_bound,
+        "upper_bound": walk.upper_bound,
+        "share": choice.share,
+        "cover": choice.cover,
+        "margins_m": sorted(margin.least_m for margin in walk.margins),
+        "joints_m": sorted({laying.joint_m for laying in walk.layings}),
+        "cost": choice.cost,
+        "mass_kg": choice.weight_kg,
+        "in_file": choice.chosen,
+    }

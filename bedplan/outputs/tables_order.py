@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from bedplan.model.materials import Material
 from bedplan.outputs.table import Column, Row, Table, mass, money, named
 from bedplan.plan import Plan
+from bedplan.takeoff.fill import FillLine
 from bedplan.takeoff.loose import bags_for
-from bedplan.takeoff.order import bag_size
+from bedplan.takeoff.loose_lines import bag_size
 from bedplan.units import FOOT3_M3, YARD3_M3, System, format_area, format_length, format_volume
 
 
@@ -20,7 +21,7 @@ def fill_table(plan: Plan, show: System) -> Table:
             line.where,
             line.kind,
             format_area(line.area_m2, show),
-            format_length(line.depth_m, show),
+            _depth(line, show),
             format_volume(line.in_place_m3, show),
             format_volume(line.loose_m3, show),
             mass(line.mass_kg, show),
@@ -38,6 +39,18 @@ def fill_table(plan: Plan, show: System) -> Table:
         Column("weight"),
     )
     return Table("Fill", columns, tuple(rows))
+
+
+def _depth(line: FillLine, show: System) -> str:
+    """Return a finished depth; how deep it is laid to settle to it, and in how many lifts."""
+    words = [format_length(line.depth_m, show)]
+    if line.laid_m > line.depth_m:
+        words.append(f"laid {format_length(line.laid_m, show)}")
+    if line.there_m:
+        words.append(f"{format_length(line.there_m, show)} there")
+    if line.lifts > 1:
+        words.append(f"{line.lifts} lifts")
+    return ", ".join(words)
 
 
 def totals_table(plan: Plan, show: System) -> Table:
@@ -75,6 +88,10 @@ def order_table(plan: Plan) -> Table:
         for line in plan.order.lines
     ]
     rows.append(("", "sum of the priced lines", "", "", money(plan.order.cost), ""))
+    if tax := plan.layout.terms.tax:
+        words = f"tax {100 * tax:g} %"
+        rows.append(("", words, "", "", money(plan.order.tax), ""))
+        rows.append(("", "sum with tax", "", "", money(plan.order.total), ""))
     columns = (
         Column("for", "left"),
         Column("item", "left"),

@@ -7,33 +7,37 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from shapely.geometry.base import BaseGeometry
-
-from bedplan.edging import BedEdging, edge_beds
+from bedplan.edging import BedEdging, Hardware, count_hardware
 from bedplan.errors import Finding
-from bedplan.geometry.polygons import minus
+from bedplan.ground.works import Works
 from bedplan.model.layout import Layout
 from bedplan.model.site import Site
+from bedplan.plan.filled import fill_lines
+from bedplan.plan.grounding import work_ground
+from bedplan.plan.limits import within_limits
+from bedplan.plan.planted import PlantedBed, plant_beds
 from bedplan.plan.sawn import BarrierPlan, BoardPlan, plan_barriers, plan_boards
-from bedplan.plan.walk import FreeSearch, Walk, lay_walk, within_limits
+from bedplan.plan.splicing import edge_spliced
+from bedplan.plan.survey_findings import survey_findings
+from bedplan.plan.walk import FreeSearch, Walk
+from bedplan.plan.walks import lay_walks
 from bedplan.practice import Caution, Subject, cautions, check
 from bedplan.site import resolve
-from bedplan.takeoff.fill import (
-    FillLine,
-    FillTotal,
-    PavedArea,
-    bed_fill,
-    path_fill,
-    sum_by_material,
-)
-from bedplan.takeoff.order import Needs, Order, make_order
+from bedplan.survey import Survey, surveyed
+from bedplan.takeoff.fill import FillLine, FillTotal, sum_by_material
+from bedplan.takeoff.order import HardwareNeed, Needs, make_order
+from bedplan.takeoff.order_lines import Order
 
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything a layout comes to. `edging` and `walks` follow the order of beds and paths."""
+    """Everything a layout comes to. `edging` and `walks` follow the order of beds and paths.
+
+    `survey` is None where the corners are given, not taped; `works` where the file says nothing
+    of its ground.
+    """
 
     layout: Layout
     site: Site
@@ -46,6 +50,10 @@ class Plan:
     order: Order
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
+    hardware: Hardware = field(default_factory=Hardware)
+    survey: Survey | None = None
+    works: Works | None = None
+    planted: tuple[PlantedBed, ...] = ()
 
 
 def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
@@ -67,18 +75,22 @@ def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
         If boards or rolls come in no length that gives a piece, or a material sold by weight
         has no density.
     """
+    layout, survey = surveyed(layout)
     site = resolve(layout)
-    edging = edge_beds(site, layout.boards)
+    edging = edge_spliced(layout, site)
+    hardware = count_hardware(edging, layout.boards)
     boards = tuple(plan_boards(layout, edging))
-    laid = [lay_walk(layout, site, path, search or FreeSearch()) for path in site.paths]
+    laid = lay_walks(layout, site, search or FreeSearch())
     walks = within_limits(layout, laid)
     barriers = tuple(plan_barriers(layout, site, edging))
-    fill = tuple(_fill(layout, site, edging, walks))
+    works = work_ground(layout, site, edging, walks)
+    fill = tuple(fill_lines(layout, site, edging, walks, works))
     totals = tuple(sum_by_material(fill))
     units: dict[str, int] = defaultdict(int)
     for walk in walks:
         for name, count in walk.counts.items():
             units[name] += count
+    planted = tuple(plant_beds(layout, site, edging))
     order = make_order(
         Needs(
             [(part.board, part.cut) for part in boards],
@@ -86,11 +98,18 @@ def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
             [(part.fabric, part.cut, part.pins) for part in barriers],
             totals,
             layout.materials,
+            hardware_needs(layout, hardware),
+            [(part.spec, part.count) for part in planted],
         ),
         layout.show,
+        layout.terms.tax,
     )
     subject = Subject(layout, site, edging)
-    findings = (*check(subject), *_unplaced(laid))
+    findings = (
+        *survey_findings(layout.enclosure.ties, survey, layout.show),
+        *check(subject, works),
+        *_unplaced(laid),
+    )
     return Plan(
         layout,
         site,
@@ -103,34 +122,32 @@ def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
         order,
         findings,
         cautions(subject),
+        hardware,
+        survey=survey,
+        works=works,
+        planted=planted,
     )
 
 
-def _fill(
-    layout: Layout, site: Site, edging: Sequence[BedEdging], walks: Sequence[Walk]
-) -> Iterator[FillLine]:
-    materials = layout.materials
-    for bed, edged in zip(site.beds, edging, strict=True):
-        yield from bed_fill(bed.spec, _mulched(site, edged.planting), edged.planting, materials)
-    for walk in walks:
-        yield from path_fill(
-            walk.path.spec,
-            PavedArea(
-                float(walk.ground.area),
-                walk.paved_area_m2,
-                walk.paver.thickness_m if walk.paver else 0.0,
-            ),
-            materials,
-        )
-
-
-def _mulched(site: Site, planting: BaseGeometry) -> BaseGeometry:
-    rings = [
-        plant.ring
-        for plant in site.plants
-        if plant.plant.ring_m > 0.0 and plant.ring.intersects(planting)
-    ]
-    return minus(planting, *rings) if rings else planting
+def hardware_needs(layout: Layout, hardware: Hardware) -> tuple[HardwareNeed, ...]:
+    """Return stakes, screws and connectors as the order wants them: packs, prices, on hand."""
+    stakes = [(layout.stakes[name], count) for name, count in hardware.stakes.items()]
+    screws = [(layout.screws[name], count) for name, count in hardware.screws.items()]
+    joined = [(layout.boards[name], count) for name, count in hardware.connectors.items()]
+    return (
+        *(
+            HardwareNeed(f"{each.name} stake", count, each.on_hand, each.pack, each.price)
+            for each, count in stakes
+        ),
+        *(
+            HardwareNeed(f"{each.name} screws", count, each.on_hand, each.pack, each.price)
+            for each, count in screws
+        ),
+        *(
+            HardwareNeed(f"{each.name} connector", count, 0, 1, each.connector_price)
+            for each, count in joined
+        ),
+    )
 
 
 def _unplaced(walks: Sequence[Walk]) -> Iterator[Finding]:

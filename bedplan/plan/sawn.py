@@ -25,7 +25,7 @@ from bedplan.units import nanometres, tell_length
 
 @dataclass(frozen=True)
 class BoardPlan:
-    """All pieces of one kind of board and how they are cut."""
+    """All pieces of one kind of board, backing blocks among them, and how they are cut."""
 
     board: Board
     pieces: tuple[Piece, ...]
@@ -51,7 +51,7 @@ def plan_boards(layout: Layout, edging: Sequence[BedEdging]) -> Iterator[BoardPl
         If the boards that can be had do not give every piece.
     """
     for name, board in layout.boards.items():
-        pieces = tuple(piece for bed in edging for piece in bed.pieces if piece.board == name)
+        pieces = tuple(piece for bed in edging for piece in bed.all_pieces if piece.board == name)
         if pieces:
             lengths = [nanometres(piece.long_m) for piece in pieces]
             yield BoardPlan(board, pieces, _cut_board(board, lengths))
@@ -61,7 +61,7 @@ def _cut_board(board: Board, lengths: Sequence[int]) -> CutPlan:
     try:
         return cut(
             lengths,
-            _stock(board.stock),
+            stock_of(board.stock),
             nanometres(board.kerf_m),
             end_trim=nanometres(board.end_trim_m),
             on_hand=[nanometres(length) for length in board.on_hand_m],
@@ -121,7 +121,7 @@ def _cut_rolls(fabric: Fabric, layings: Sequence[StripLaying]) -> CutPlan:
     ]
     on_hand = [nanometres(length) for length in fabric.on_hand_m]
     try:
-        return cut(lengths, _stock(fabric.rolls), on_hand=on_hand)
+        return cut(lengths, stock_of(fabric.rolls), on_hand=on_hand)
     except StockError as error:
         raise _not_enough(("fabric", fabric.name), error) from None
 
@@ -137,7 +137,8 @@ def _not_enough(path: tuple[str, str], error: StockError) -> LayoutError:
     )
 
 
-def _stock(items: Iterable[StockItem]) -> list[StockLength]:
+def stock_of(items: Iterable[StockItem]) -> list[StockLength]:
+    """Return lengths on sale as the stock engine takes them, in whole nanometres."""
     return [StockLength(nanometres(item.length_m), item.price, item.limit) for item in items]
 
 

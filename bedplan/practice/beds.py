@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiLineString, Polygon
 
+from bedplan.edging.model import BedEdging
 from bedplan.edging.runs import Served, edges_of
 from bedplan.errors import Finding
 from bedplan.geometry.polygons import touching
@@ -53,7 +54,7 @@ def check_beds(subject: Subject) -> Iterator[Finding]:
         neighbours = Served([outlines[other] for other in near[number]])
         yield from _reach(subject, bed, [fence, neighbours])
         yield from _mulch_depth(subject, bed)
-        yield from _board_height(subject, bed)
+        yield from _board_height(subject, bed, edging)
         yield from _plants_in_bed(subject, bed, edging.planting)
     yield from _plants_in_no_bed(subject)
 
@@ -135,17 +136,16 @@ def _mulch_depth(subject: Subject, bed: PlacedBed) -> Iterator[Finding]:
         )
 
 
-def _board_height(subject: Subject, bed: PlacedBed) -> Iterator[Finding]:
-    board = subject.layout.boards.get(bed.spec.edging or "")
+def _board_height(subject: Subject, bed: PlacedBed, edging: BedEdging) -> Iterator[Finding]:
     filled_m = sum(layer.depth_m for layer in bed.spec.layers)
     filled_m += bed.spec.mulch.depth_m if bed.spec.mulch else 0.0
-    if board is not None and filled_m > board.height_m + 1e-6:
+    if edging.board is not None and filled_m > edging.height_m + 1e-6:
         yield Finding(
             "fill-height",
             "warning",
             bed.spec.name,
             f"{subject.length(filled_m)} of fill",
-            f"board {subject.length(board.height_m)} high",
+            f"{'boards' if edging.tiers > 1 else 'board'} {subject.length(edging.height_m)} high",
             "first principles: fill above the board spills over it",
             "use a higher board, sink the fill below grade, or fill less",
         )

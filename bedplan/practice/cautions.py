@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
 
+from bedplan.model.ordering import LIFT_KG
+from bedplan.practice.goods import used_materials
 from bedplan.practice.subject import Subject
-
-LIFT_KG: Final = 23.0
-"""NIOSH reference weight for one person lifting in ideal posture [kg]: 51 lb."""
+from bedplan.takeoff.loose_lines import bag_weight_kg, bag_word
+from bedplan.units import format_mass
 
 
 @dataclass(frozen=True)
@@ -55,59 +55,75 @@ def _cautions(subject: Subject) -> Iterator[Caution]:
             "extension pages",
         )
     if edged:
-        yield Caution(
-            "saw",
-            "Clamp the board, guard in place, eyes and ears protected; set the saw unplugged.",
-            "common practice, no source",
-        )
-        yield Caution(
-            "treated wood",
-            "Keep old arsenic-treated boards out of beds that grow "
-            "food; ask what newer boards are treated with.",
-            "Extension answer (Michigan State, 2014) on the 2003 phase-out of CCA",
-        )
+        yield from _on_boards(subject)
     if paths:
-        yield Caution(
-            "dust",
-            "Stone and concrete dust holds silica: wet the material, stand "
-            "upwind, wear a fitted respirator where dust is seen. No unit here needs a "
-            "cut.",
-            "29 CFR 1926.1153 (OSHA)",
-        )
-        yield Caution(
-            "drainage",
-            "Let finished walks fall away from buildings, 2 % at least; do "
-            "not raise ground against a wall.",
-            "Interlocking Concrete Pavement Institute, slope attribute: 2 %",
-        )
+        yield from _on_walks()
     if heavy := _heavy(subject):
         yield Caution(
             "lifting",
-            f"Two people or a lifting aid for {', '.join(heavy)}: over 23 kg (51 lb).",
-            "NIOSH reference weight, quoted by OSHA",
+            f"Two people or a lifting aid for {', '.join(heavy)}: over {_limit(subject)}.",
+            "NIOSH reference weight, quoted by OSHA"
+            if subject.layout.terms.lift_kg == LIFT_KG
+            else "the layout's own limit, [order] lift",
         )
 
 
+def _on_boards(subject: Subject) -> Iterator[Caution]:
+    boards = [subject.layout.boards[bed.edging] for bed in subject.layout.beds if bed.edging]
+    yield Caution(
+        "saw",
+        "Clamp the board, guard in place, eyes and ears protected; set the saw unplugged.",
+        "common practice, no source",
+    )
+    if not all(board.bends for board in boards):
+        yield Caution(
+            "screws",
+            "Drill a pilot hole for every screw near the end of a board, or it will split.",
+            "common practice, no source",
+        )
+    yield Caution(
+        "treated wood",
+        "Keep old arsenic-treated boards out of beds that grow "
+        "food; ask what newer boards are treated with.",
+        "Extension answer (Michigan State, 2014) on the 2003 phase-out of CCA",
+    )
+
+
+def _on_walks() -> Iterator[Caution]:
+    yield Caution(
+        "dust",
+        "Stone and concrete dust holds silica: wet the material, stand "
+        "upwind, wear a fitted respirator where dust is seen. No unit here needs a "
+        "cut.",
+        "29 CFR 1926.1153 (OSHA)",
+    )
+    yield Caution(
+        "drainage",
+        "Let finished walks fall away from buildings, 2 % at least; do "
+        "not raise ground against a wall.",
+        "Interlocking Concrete Pavement Institute, slope attribute: 2 %",
+    )
+
+
+def _limit(subject: Subject) -> str:
+    limit_kg = subject.layout.terms.lift_kg
+    return "23 kg (51 lb)" if limit_kg == LIFT_KG else format_mass(limit_kg, subject.show)
+
+
 def _heavy(subject: Subject) -> list[str]:
-    paved = [path.paving for path in subject.layout.paths if path.paving]
+    layout, limit_kg = subject.layout, subject.layout.terms.lift_kg
+    paved = [path.paving for path in layout.paths if path.paving]
     used = {name for paving in paved for name in (paving.paver, paving.second) if name}
     pavers = [
         f"{name} units"
         for name in sorted(used)
-        if (subject.layout.pavers[name].weight_kg or 0.0) > LIFT_KG
+        if (layout.pavers[name].weight_kg or 0.0) > limit_kg
     ]
-    filled = {
-        layer.material
-        for bed in subject.layout.beds
-        for layer in (*bed.layers, *((bed.mulch,) if bed.mulch else ()))
+    filled = [layout.materials[name] for name in sorted(used_materials(layout))]
+    bags = {
+        f"{bag_word(bag)}s of {material.name}"
+        for material in filled
+        for bag in material.bags
+        if (bag_weight_kg(bag, material) or 0.0) > limit_kg
     }
-    filled |= {layer.material for path in subject.layout.paths for layer in path.layers}
-    bags = [
-        f"bags of {name}"
-        for name in sorted(filled)
-        if any(
-            (subject.layout.materials[name].density_kg_m3 or 0.0) * bag.volume_m3 > LIFT_KG
-            for bag in subject.layout.materials[name].bags
-        )
-    ]
-    return [*pavers, *bags]
+    return [*pavers, *sorted(bags)]

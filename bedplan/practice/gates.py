@@ -61,10 +61,9 @@ def _swept(subject: Subject, gate: PlacedGate) -> Iterator[Finding]:
     """Find beds with boards, and stems, in the sector a leaf sweeps inside the fence."""
     for swing in gate.swings:
         inside = swing.intersection(subject.site.enclosure.polygon)
-        for bed in subject.site.beds:
-            board = subject.layout.boards.get(bed.spec.edging or "")
+        for bed, edging in zip(subject.site.beds, subject.edging, strict=True):
             gap_m = gate.gate.gap_below_m
-            clears = board is None or (gap_m is not None and gap_m >= board.height_m)
+            clears = edging.board is None or (gap_m is not None and gap_m >= edging.height_m)
             if not clears and overlap_m2(inside, bed.outline) > 1e-4:
                 yield Finding(
                     "gate-swing",

@@ -32,6 +32,9 @@ from bedplan.site.enclosure import Path, locate, side_of
 FACET_SAGITTA_M = 0.0127
 """Greatest gap between a straight board and the circle it follows [m]: 1/2 in, our choice."""
 
+MOST_FACETS = 360
+"""No circle has more straight edges."""
+
 
 def bed_outline(
     enclosure: Enclosure, shape: BedShape, plants: Mapping[str, PlacedPlant], path: Path
@@ -60,6 +63,7 @@ def bed_outline(
         case Rectangle():
             outline = _rectangle(enclosure, shape, path)
         case Circle():
+            _check_facets(shape, path)
             center = locate(enclosure, shape.center, (*path, "circle", "center"))
             outline = (
                 _facets(center, shape.radius_m, shape.facets)
@@ -73,14 +77,43 @@ def bed_outline(
     return shapely.orient_polygons(outline)
 
 
-def facet_count(radius_m: float, sagitta_m: float = FACET_SAGITTA_M) -> int:
-    """Return how many straight boards follow a circle within a sagitta.
+def facet_count(radius_m: float, sagitta_m: float = FACET_SAGITTA_M, least: int = 6) -> int:
+    """Return the least number of straight boards that follow a circle within a sagitta.
+
+    Parameters
+    ----------
+    radius_m, sagitta_m
+        Of the circle, and how far a board may stray from it [m].
+    least
+        Fewer are never taken.
 
     References
     ----------
     First principles: a chord of half angle ``a`` stands off by ``r (1 - cos a)``.
     """
-    return max(6, math.ceil(math.pi / math.acos(max(0.0, 1.0 - sagitta_m / radius_m)) - 1e-9))
+    half_angle = math.acos(max(0.0, 1.0 - sagitta_m / radius_m))
+    return max(least, math.ceil(math.pi / half_angle - 1e-9))
+
+
+def sagitta_of(radius_m: float, facets: int) -> float:
+    """Return how far so many straight boards stray from their circle [m].
+
+    Examples
+    --------
+    >>> round(sagitta_of(1.0, 6), 4)
+    0.134
+    """
+    return radius_m * (1.0 - math.cos(math.pi / facets))
+
+
+def _check_facets(shape: Circle, path: Path) -> None:
+    if shape.facets > MOST_FACETS:
+        raise LayoutError.of(
+            (*path, "circle", "sagitta"),
+            f"{shape.facets} straight edges to stay so near the circle",
+            f"at most {MOST_FACETS} straight edges",
+            "allow a larger sagitta, or take edging that bends",
+        )
 
 
 def _facets(center: Point, radius_m: float, count: int) -> Polygon:

@@ -1,6 +1,6 @@
 """The fence line, its sides, gates and posts (layer: engines).
 
-Public entry points: `build_enclosure`, `place_gates`, `place_posts`, `locate`.
+Public entry points: `build_enclosure`, `place_gates`, `place_posts`, `place_pipes`, `locate`.
 """
 
 from __future__ import annotations
@@ -16,9 +16,10 @@ from shapely.geometry import LineString, Polygon
 
 from bedplan.errors import Fault, LayoutError
 from bedplan.geometry.lines import Point, mitre_point, unit_vector
+from bedplan.geometry.polygons import EMPTY
 from bedplan.geometry.tolerance import AREA_M2, SNAP_M
-from bedplan.model.layout import EnclosureSpec, Gate, Place, Posts, SidePoint
-from bedplan.model.site import Enclosure, PlacedGate, PlacedPost, Side
+from bedplan.model.layout import EnclosureSpec, Gate, Pipe, Place, Posts, SidePoint
+from bedplan.model.site import Enclosure, PlacedGate, PlacedPipe, PlacedPost, Side
 from bedplan.units import tell_length
 
 Path = tuple[str | int, ...]
@@ -244,7 +245,7 @@ def place_posts(enclosure: Enclosure, posts: Posts | None) -> tuple[PlacedPost, 
         return ()
     inside_m = posts.proud_m - posts.size_m / 2
     placed = [
-        _corner_post(enclosure, i, posts.size_m, inside_m) for i in range(len(enclosure.corners))
+        _corner_post(enclosure, i, posts, inside_m) for i in range(len(enclosure.corners))
     ]
     faults = []
     for row in posts.rows:
@@ -260,24 +261,58 @@ def place_posts(enclosure: Enclosure, posts: Posts | None) -> tuple[PlacedPost, 
                         "measure it again",
                     )
                 )
-            placed.append(
-                PlacedPost(
-                    f"{row.side} {number + 1}",
-                    _square(side.point(along_m, inside_m), posts.size_m, side.direction_deg),
-                )
-            )
+            center = side.point(along_m, inside_m)
+            placed.append(_post(f"{row.side} {number + 1}", center, posts, side.direction_deg))
     if faults:
         raise LayoutError(faults)
     return tuple(placed)
 
 
-def _corner_post(enclosure: Enclosure, index: int, size_m: float, inside_m: float) -> PlacedPost:
+def _corner_post(enclosure: Enclosure, index: int, posts: Posts, inside_m: float) -> PlacedPost:
     before, after = enclosure.sides[index - 1], enclosure.sides[index]
     center = mitre_point(before.line, after.line, after.inward * inside_m)
-    return PlacedPost(enclosure.corners[index][0], _square(center, size_m, after.direction_deg))
+    return _post(enclosure.corners[index][0], center, posts, after.direction_deg)
+
+
+def _post(name: str, center: Point, posts: Posts, direction_deg: float) -> PlacedPost:
+    footing = _square(center, posts.footing_m, direction_deg) if posts.footing_m else EMPTY
+    return PlacedPost(name, _square(center, posts.size_m, direction_deg), footing)
 
 
 def _square(center: Point, size_m: float, direction_deg: float) -> Polygon:
     half = size_m / 2
     box = shapely.box(center[0] - half, center[1] - half, center[0] + half, center[1] + half)
     return shapely.affinity.rotate(box, direction_deg, origin=center)
+
+
+def place_pipes(enclosure: Enclosure, pipes: Sequence[Pipe]) -> tuple[PlacedPipe, ...]:
+    """Return every buried pipe and cable on the ground; it may leave the fence.
+
+    Raises
+    ------
+    LayoutError
+        With every point tied to no side, and every pipe without a length.
+    """
+    faults: list[Fault] = []
+    placed = []
+    for number, pipe in enumerate(pipes):
+        try:
+            placed.append(_place_pipe(enclosure, pipe, number))
+        except LayoutError as error:
+            faults.extend(error.faults)
+    if faults:
+        raise LayoutError(faults)
+    return tuple(placed)
+
+
+def _place_pipe(enclosure: Enclosure, pipe: Pipe, number: int) -> PlacedPipe:
+    path = ("pipe", number, "line")
+    points = [locate(enclosure, place, (*path, i)) for i, place in enumerate(pipe.line)]
+    if LineString(points).length <= SNAP_M:
+        raise LayoutError.of(
+            path,
+            f"pipe {pipe.name!r} begins and ends at one place",
+            "a line with a length",
+            "give two places it runs through",
+        )
+    return PlacedPipe(pipe, tuple(points))

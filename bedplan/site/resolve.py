@@ -19,8 +19,8 @@ from bedplan.geometry.tolerance import FIT_M, SNAP_M
 from bedplan.model.layout import BedShape, BedSpec, Circle, Layout, Paving, Rest
 from bedplan.model.materials import Paver
 from bedplan.model.site import Enclosure, PlacedBed, PlacedPath, PlacedPlant, Site
-from bedplan.site.beds import bed_outline, facet_count
-from bedplan.site.enclosure import build_enclosure, locate, place_gates, place_posts
+from bedplan.site.beds import bed_outline, facet_count, sagitta_of
+from bedplan.site.enclosure import build_enclosure, locate, place_gates, place_pipes, place_posts
 from bedplan.site.paths import path_area, paving_region
 from bedplan.units import tell_area, tell_length
 
@@ -54,6 +54,7 @@ def resolve(layout: Layout) -> Site:
     log = _Log()
     gates = log.attempt(place_gates, enclosure, layout.gates) or ()
     posts = log.attempt(place_posts, enclosure, layout.enclosure.posts) or ()
+    pipes = log.attempt(place_pipes, enclosure, layout.pipes) or ()
     plants = _place_plants(enclosure, layout, log)
     beds = _place_beds(enclosure, layout, plants, log)
     paths = _place_paths(enclosure, layout, beds, log)
@@ -61,7 +62,7 @@ def resolve(layout: Layout) -> Site:
     spare = minus(
         enclosure.polygon, *(bed.outline for bed in beds), *(path.area for path in paths)
     )
-    site = Site(enclosure, gates, posts, tuple(plants), tuple(beds), tuple(paths), spare)
+    site = Site(enclosure, gates, posts, tuple(plants), tuple(beds), tuple(paths), spare, pipes)
     log.faults.extend(_unit_faults(layout, site))
     if log.faults:
         raise LayoutError(log.faults)
@@ -122,17 +123,26 @@ def _place_beds(
             log.faults.append(fault)
             continue
         round_m = shape.radius_m if isinstance(shape, Circle) and not shape.facets else 0.0
-        placed.append(PlacedBed(bed, _trimmed(enclosure, outline), round_m))
+        strays_m = (
+            sagitta_of(shape.radius_m, shape.facets)
+            if isinstance(shape, Circle) and shape.facets
+            else 0.0
+        )
+        placed.append(PlacedBed(bed, _trimmed(enclosure, outline), round_m, strays_m))
         numbers.append(number)
     return _settled(placed, numbers, log)
 
 
 def _facetted(layout: Layout, bed: BedSpec) -> BedShape:
-    """Give a round bed straight facets where its boards do not bend."""
-    board = layout.boards.get(bed.edging or "")
-    if not isinstance(bed.shape, Circle) or bed.shape.facets or board is None or board.bends:
-        return bed.shape
-    return Circle(bed.shape.center, bed.shape.radius_m, facet_count(bed.shape.radius_m))
+    """Give a round bed straight facets where a sagitta is asked, or its boards do not bend."""
+    shape, board = bed.shape, layout.boards.get(bed.edging or "")
+    if not isinstance(shape, Circle) or shape.facets:
+        return shape
+    if shape.sagitta_m:
+        return replace(shape, facets=facet_count(shape.radius_m, shape.sagitta_m, least=3))
+    if board is None or board.bends:
+        return shape
+    return replace(shape, facets=facet_count(shape.radius_m))
 
 
 def _outside_fault(

@@ -1,28 +1,48 @@
 """Volumes of every layer of every bed and path (layer: engines).
 
 A depth is measured in place; what is ordered is loose. Loose volume is in-place volume times
-the material's compaction, weight is loose volume times its loose density. Mass balance, first
-principles. Public entry points: `bed_fill`, `path_fill`, `sum_by_material`.
+the material's compaction, over what settling leaves of it; weight is loose volume times its loose
+density. Mass balance, first principles. Public entry points: `bed_fill`, `path_fill`,
+`base_margin_m`, `sum_by_material`.
 """
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from shapely.geometry.base import BaseGeometry
 
-from bedplan.model.layout import BedSpec, Layer, PathSpec
+from bedplan.geometry.tolerance import SNAP_M
+from bedplan.model.layout import BedSpec, PathSpec
 from bedplan.model.materials import Material
 
 Kind = Literal["mulch", "layer", "joint fill"]
 
+BEYOND_M: Final = 0.1524
+"""Least a base of dense-graded rock goes beyond its paving [m]: 6 in, see `base_margin_m`."""
+
 
 @dataclass(frozen=True)
 class FillLine:
-    """One layer in one place: area [m^2], depth [m], volumes [m^3] and loose weight [kg]."""
+    """One layer in one place.
+
+    Parameters
+    ----------
+    area_m2, depth_m
+        Area [m^2] and finished depth [m], what lies there already among it.
+    in_place_m3, loose_m3, mass_kg
+        What is added: in place, and as it comes [m^3]; weight of that [kg].
+    there_m
+        Depth that lies there already [m].
+    laid_m
+        Depth to bring it to on the day, before it settles [m].
+    lifts
+        In how many lifts of even thickness it is compacted; 0 where it is not.
+    """
 
     material: str
     where: str
@@ -32,6 +52,9 @@ class FillLine:
     in_place_m3: float
     loose_m3: float
     mass_kg: float | None
+    there_m: float = 0.0
+    laid_m: float = 0.0
+    lifts: int = 0
 
 
 @dataclass(frozen=True)
@@ -56,11 +79,14 @@ class PavedArea:
         Area under the faces of its units [m^2].
     thickness_m
         Thickness of the units [m].
+    base_m2
+        Area of the lowest layer [m^2] where it is wider than the path.
     """
 
     ground_m2: float
     units_m2: float = 0.0
     thickness_m: float = 0.0
+    base_m2: float | None = None
 
 
 def loose_volume(in_place_m3: float, compaction: float) -> float:
@@ -81,14 +107,59 @@ def loose_volume(in_place_m3: float, compaction: float) -> float:
     return in_place_m3 * compaction
 
 
-def fill_line(
-    material: Material, where: str, kind: Kind, area_m2: float, depth_m: float
+def fill_line(  # noqa: PLR0913 - one parameter a figure of the layer
+    material: Material,
+    where: str,
+    kind: Kind,
+    area_m2: float,
+    depth_m: float,
+    *,
+    there_m: float = 0.0,
+    rammed: bool = False,
 ) -> FillLine:
-    """Return one layer's volumes and weight."""
-    in_place_m3 = area_m2 * depth_m
-    loose_m3 = loose_volume(in_place_m3, material.compaction)
-    mass_kg = None if material.density_kg_m3 is None else loose_m3 * material.density_kg_m3
-    return FillLine(material.name, where, kind, area_m2, depth_m, in_place_m3, loose_m3, mass_kg)
+    """Return one layer's volumes and weight.
+
+    `there_m` of its depth lies there already [m]; it is compacted in lifts if `rammed`.
+    """
+    added_m = max(0.0, depth_m - there_m)
+    in_place_m3 = area_m2 * added_m
+    loose_m3 = loose_volume(in_place_m3, material.loose_per_place)
+    return FillLine(
+        material.name,
+        where,
+        kind,
+        area_m2,
+        depth_m,
+        in_place_m3,
+        loose_m3,
+        None if material.density_kg_m3 is None else loose_m3 * material.density_kg_m3,
+        there_m,
+        depth_m - added_m + added_m / (1.0 - material.settles),
+        lifts(added_m, material.lift_m) if rammed and material.compaction > 1.0 else 0,
+    )
+
+
+def lifts(depth_m: float, lift_m: float) -> int:
+    """Return in how many even lifts a layer is compacted.
+
+    Examples
+    --------
+    >>> lifts(0.1016, 0.0762), lifts(0.1524, 0.0762)  # 4 in and 6 in by 3 in
+    (2, 2)
+    """
+    return max(0, math.ceil((depth_m - SNAP_M) / lift_m))
+
+
+def base_margin_m(path: PathSpec) -> float:
+    """Return how far the lowest layer of a path goes beyond its edge [m].
+
+    For ``published`` the greater of 6 in and the base's own thickness: Interlocking Concrete
+    Pavement Institute, Construction Tolerances and Recommendations, over-excavation, for
+    dense-graded base.
+    """
+    if path.base_beyond == "published":
+        return max(BEYOND_M, path.layers[0].depth_m) if path.layers else 0.0
+    return path.base_beyond
 
 
 def bed_fill(
@@ -109,7 +180,12 @@ def bed_fill(
     """
     lines = [
         fill_line(
-            materials[layer.material], bed.name, "layer", float(planting.area), layer.depth_m
+            materials[layer.material],
+            bed.name,
+            "layer",
+            float(planting.area),
+            layer.depth_m,
+            there_m=layer.there_m,
         )
         for layer in bed.layers
     ]
@@ -121,6 +197,7 @@ def bed_fill(
                 "mulch",
                 float(mulched.area),
                 bed.mulch.depth_m,
+                there_m=bed.mulch.there_m,
             )
         )
     return lines
@@ -133,21 +210,24 @@ def path_fill(
 
     Joint fill takes all the ground the units leave open, to the units' thickness.
     """
+    base_m2 = paved.ground_m2 if paved.base_m2 is None else paved.base_m2
+    areas_m2 = [base_m2, *[paved.ground_m2] * len(path.layers)]
     lines = [
-        fill_line(materials[layer.material], path.name, "layer", paved.ground_m2, layer.depth_m)
-        for layer in path.layers
+        fill_line(
+            materials[layer.material],
+            path.name,
+            "layer",
+            area_m2,
+            layer.depth_m,
+            there_m=layer.there_m,
+            rammed=True,
+        )
+        for layer, area_m2 in zip(path.layers, areas_m2, strict=False)
     ]
     if path.joint_fill is not None:
-        depth = Layer(path.joint_fill, paved.thickness_m)
-        lines.append(
-            fill_line(
-                materials[depth.material],
-                path.name,
-                "joint fill",
-                paved.ground_m2 - paved.units_m2,
-                depth.depth_m,
-            )
-        )
+        open_m2 = paved.ground_m2 - paved.units_m2
+        material = materials[path.joint_fill]
+        lines.append(fill_line(material, path.name, "joint fill", open_m2, paved.thickness_m))
     return lines
 
 

@@ -12,7 +12,7 @@ import pytest
 LAYOUTS = Path(__file__).parents[2] / "layouts"
 
 # scipy is not among them: pint loads it where it is installed, and bedplan itself never does
-DRAWING = {"matplotlib", "geopandas", "pandas", "pyogrio", "pyproj"}
+DRAWING = {"matplotlib", "geopandas", "pandas", "pyogrio", "pyproj", "openpyxl"}
 SOLVING = {"highspy", "ortools"}
 READING = {"pint", "pydantic", "tree_sitter", "tomllib"}
 GEOMETRY = {"shapely", "numpy"}

@@ -16,7 +16,7 @@ LAYERS = [
     {"units"},
     {"geometry"},
     {"model", "solver"},
-    {"site", "edging", "stock", "paving", "takeoff"},
+    {"site", "edging", "stock", "paving", "survey", "ground", "takeoff"},
     {"practice"},
     {"plan"},
     {"layout_file", "outputs"},
@@ -43,6 +43,7 @@ HEAVY = {
     "tree_sitter",
     "tree_sitter_toml",
     "ortools",
+    "openpyxl",
 }
 ALLOWED = {
     "units": {"pint"},
@@ -50,7 +51,7 @@ ALLOWED = {
     "stock": {"highspy"},
     "paving": {"highspy"},
     "layout_file": {"pydantic", "pydantic_core", "tree_sitter", "tree_sitter_toml"},
-    "outputs": {"matplotlib", "geopandas", "pandas", "pyogrio", "rich"},
+    "outputs": {"matplotlib", "geopandas", "pandas", "pyogrio", "rich", "openpyxl"},
     "cli": {"typer"},
 }
 """The one part that may use each large library; all others keep to numpy and shapely."""

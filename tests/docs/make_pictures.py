@@ -1,7 +1,8 @@
 """Draws the pictures of the pages: ``.venv/bin/python tests/docs/make_pictures.py``.
 
-Each is what ``bedplan draw layouts/NAME.toml -o NAME.png`` makes, made smaller for a page. A note
-inside the file tells which layout it was drawn from, so that a test can say when it is old.
+Each is what ``bedplan draw layouts/NAME.toml -o NAME.png`` makes, made smaller for a page; a
+``NAME-cuts`` is the third page that ``bedplan cuts`` draws. A note inside the file tells which
+layout it was drawn from, so that a test can say when it is old.
 """
 
 from __future__ import annotations
@@ -15,14 +16,20 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 PICTURES = ROOT / "docs" / "pictures"
-NAMES = ("tutorial", "five-sided-yard", "corner-plot")
+CUTS = "-cuts"
+NAMES = ("tutorial", "five-sided-yard", "corner-plot", f"five-sided-yard{CUTS}")
 WIDTH = 1650
 COLOURS = 64
 
 
+def layout_of(name: str) -> Path:
+    """Return the layout a picture is drawn from."""
+    return ROOT / "layouts" / f"{name.removesuffix(CUTS)}.toml"
+
+
 def mark_of(name: str) -> str:
     """Return what changes when a layout, or the price list it includes, does."""
-    layout = ROOT / "layouts" / f"{name}.toml"
+    layout = layout_of(name)
     included = tomllib.loads(layout.read_text(encoding="utf-8")).get("include")
     files = [layout, *([layout.with_name(included)] if included else [])]
     return hashlib.sha256(b"".join(file.read_bytes() for file in files)).hexdigest()[:16]
@@ -33,14 +40,16 @@ def make(name: str) -> None:
     from PIL import Image, PngImagePlugin
 
     with tempfile.TemporaryDirectory() as folder:
-        drawn = Path(folder) / f"{name}.png"
-        layout = ROOT / "layouts" / f"{name}.toml"
+        drawn = Path(folder) / "drawn.png"
+        command = "cuts" if name.endswith(CUTS) else "draw"
         subprocess.run(
-            [sys.executable, "-m", "bedplan", "draw", str(layout), "-o", str(drawn)],
+            [sys.executable, "-m", "bedplan", command, str(layout_of(name)), "-o", str(drawn)],
             check=True,
-            stdout=subprocess.DEVNULL,
+            capture_output=True,
         )
-        with Image.open(drawn) as opened:
+        # the edging plan comes first, then the boards: slanted ends are on the third page
+        page = drawn if drawn.exists() else drawn.with_stem("drawn-3")
+        with Image.open(page) as opened:
             picture = opened.convert("RGB")
     height = round(picture.height * WIDTH / picture.width)
     small = picture.resize((WIDTH, height), Image.Resampling.LANCZOS).quantize(

@@ -122,7 +122,7 @@ def test_every_option_that_help_shows_is_on_the_page(name, monkeypatch, capsys):
 
 @pytest.fixture(scope="module")
 def made():
-    return record(make_plan(load_layout(ROOT / "layouts" / "tutorial.toml")))
+    return record(make_plan(load_layout(ROOT / "layouts" / "five-sided-yard.toml")))
 
 
 def keys_in(value: Any) -> set[str]:

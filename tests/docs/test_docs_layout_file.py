@@ -9,33 +9,49 @@ import pytest
 from docs_console import commands, mismatch, requoted, run, written
 from docs_pages import DOCS, HOW, UPDATE, blocks, read, replaced, sections, table_rows
 
-from bedplan.layout_file import load_layout, schema, schema_goods
+from bedplan.layout_file import (
+    load_layout,
+    schema,
+    schema_enclosure,
+    schema_goods,
+    schema_ground,
+    schema_order,
+    schema_points,
+)
 from bedplan.plan import make_plan
 from bedplan.units import parse
 
 PAGE = "layout-file.md"
 MODELS: dict[str, type[schema_goods.Table]] = {
-    "Points": schema.TiedPoint,
+    "Points": schema_points.TiedPoint,
     "Top of the file": schema.LayoutFile,
-    "enclosure": schema.EnclosureTable,
-    "posts": schema.PostsTable,
+    "enclosure": schema_enclosure.EnclosureTable,
+    "posts": schema_enclosure.PostsTable,
     "gate": schema.GateTable,
     "plant": schema.PlantTable,
+    "pipe": schema.PipeTable,
     "bed": schema.BedTable,
     "rectangle": schema.RectangleTable,
     "circle": schema.CircleTable,
     "layer": schema.LayerTable,
     "path": schema.PathTable,
+    "ground": schema_ground.GroundTable,
+    "spot": schema_ground.SpotTable,
+    "fall": schema_ground.FallTable,
+    "soil": schema_ground.SoilTable,
     "bond": schema_goods.BondTable,
     "step": schema_goods.StepTable,
     "motif unit": schema_goods.MotifUnitTable,
     "board": schema_goods.BoardTable,
+    "stake": schema_goods.StakeTable,
+    "screw": schema_goods.ScrewTable,
     "stock and rolls": schema_goods.StockTable,
     "paver": schema_goods.PaverTable,
     "fabric": schema_goods.FabricTable,
     "material": schema_goods.MaterialTable,
     "bulk": schema_goods.BulkTable,
     "bags": schema_goods.BagTable,
+    "order": schema_order.OrderTable,
 }
 
 
@@ -51,7 +67,7 @@ def rows_of(heading: str) -> dict[str, list[str]]:
 def test_every_table_of_the_schema_has_its_section():
     mentioned = {
         model
-        for module in (schema, schema_goods)
+        for module in (schema, schema_enclosure, schema_goods, schema_ground, schema_points)
         for model in vars(module).values()
         if isinstance(model, type) and issubclass(model, schema_goods.Table)
     }

@@ -23,7 +23,7 @@ from bedplan.outputs.record import record
 
 HERE = Path(__file__).parent
 LAYOUTS = HERE.parents[1] / "layouts"
-NAMES = ["corner-plot", "five-sided-yard", "tutorial"]
+NAMES = ["corner-plot", "five-sided-yard", "sloping-terrace", "taped-plot", "tutorial"]
 CLOSE = 1e-6
 """Metres, square metres, cubic metres or money; relative where a figure is above 1."""
 

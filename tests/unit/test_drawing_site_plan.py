@@ -97,7 +97,11 @@ def plan_of(name):
     site = resolve(layout)
     walks = tuple(Walk(path, path.area) for path in site.paths)
     return SimpleNamespace(
-        layout=layout, site=site, edging=edge_beds(site, layout.boards), walks=walks
+        layout=layout,
+        site=site,
+        edging=edge_beds(site, layout.boards),
+        walks=walks,
+        works=None,
     )
 
 
@@ -113,6 +117,8 @@ def scene_of(name, sheet="letter", upright=False):
 CASES = [
     ("tutorial", "a3", True),
     ("five-sided-yard", "letter", False),
+    ("sloping-terrace", "letter", False),
+    ("sloping-terrace", "a4", True),
     ("corner-plot", "a4", False),
     ("crowded", "letter", False),
     ("crowded", "tabloid", False),
@@ -360,7 +366,13 @@ def test_names_that_find_no_room_are_counted_on_the_sheet():
     layout = bedplan.parse_layout(text)
     site = resolve(layout)
     scene = site_plan(
-        SimpleNamespace(layout=layout, site=site, walks=(), edging=edge_beds(site, layout.boards)),
+        SimpleNamespace(
+            layout=layout,
+            site=site,
+            walks=(),
+            edging=edge_beds(site, layout.boards),
+            works=None,
+        ),
         "letter",
     )
     named = sum(label.subject.startswith("bed ") for label in scene.labels)

@@ -387,6 +387,8 @@ def test_json_schema_can_be_published():
         "fabric",
         "material",
         "bond",
+        "stake",
+        "screw",
     }
 
 

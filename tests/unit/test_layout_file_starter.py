@@ -15,7 +15,14 @@ from bedplan.layout_file.schema import (
     PathTable,
     PlantTable,
 )
-from bedplan.layout_file.schema_goods import BoardTable, FabricTable, MaterialTable, PaverTable
+from bedplan.layout_file.schema_goods import (
+    BoardTable,
+    FabricTable,
+    MaterialTable,
+    PaverTable,
+    ScrewTable,
+    StakeTable,
+)
 from bedplan.plan import make_plan
 from bedplan.site import resolve
 
@@ -68,16 +75,33 @@ def test_an_empty_title_still_gives_a_layout():
 @pytest.mark.parametrize(
     ("model", "unused"),
     [
-        (LayoutFile, set()),
-        (EnclosureTable, set()),
+        (LayoutFile, {"order"}),
+        # a fence told by ties is on a page of its own
+        (EnclosureTable, {"ties", "known", "marks", "turn", "inward", "tape"}),
         (GateTable, set()),
         (PlantTable, set()),
         (BedTable, {"polygon"}),  # named in the heading of its part
-        (PathTable, {"polygon", "second", "stride"}),  # the last two are rare
-        (BoardTable, {"end_trim", "splice_clear"}),
-        (PaverTable, {"limit"}),
+        (PathTable, {"polygon", "second", "stride", "base_beyond"}),  # rare but the first
+        (
+            BoardTable,
+            {
+                "end_trim",
+                "splice_clear",
+                "stagger",
+                "least_piece",
+                "at_posts",
+                "corner_screws",
+                "block_screws",
+                "stake_screws",
+                "connector_price",
+                "waste",
+            },
+        ),
+        (StakeTable, {"pack"}),
+        (ScrewTable, set()),
+        (PaverTable, {"limit", "waste"}),
         (FabricTable, set()),
-        (MaterialTable, {"sold_by"}),
+        (MaterialTable, {"sold_by", "kind", "lift", "settles", "waste"}),
     ],
 )
 def test_every_common_key_is_shown(model, unused):

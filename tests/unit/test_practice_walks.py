@@ -234,7 +234,7 @@ def test_cautions_go_by_what_the_plan_holds():
     bare = topics()
     assert bare == ["codes"]
     assert topics(plants=(Plant("p", (2, 2)),)) == ["codes", "roots"]
-    assert topics([box(1, 1, 2, 2)]) == ["codes", "digging", "saw", "treated wood"]
+    assert topics([box(1, 1, 2, 2)]) == ["codes", "digging", "saw", "screws", "treated wood"]
     assert topics(paths=[PathSpec("p", Rest(), layers=(Layer("rock", 0.1),))]) == [
         "codes",
         "digging",

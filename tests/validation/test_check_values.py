@@ -271,7 +271,7 @@ def test_bedding_sand_of_a_path():
 
 
 def test_base_as_wide_as_the_paving():
-    # A32, second figure: 3 × 30 ft, 4 in; bedplan adds no margin to a base
+    # A32, second figure: 3 × 30 ft, 4 in; no margin where none is asked for
     plan = make_plan(
         garden(
             rectangle(30 * FOOT, 3 * FOOT),

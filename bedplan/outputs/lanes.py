@@ -198,7 +198,7 @@ def _stacked(tags: Sequence[Tag], lanes: Sequence[int], rows: Sequence[dict[int,
                 tag = tags[number]
                 level = reach + block_size_mm(tag.lines)[1] / 2
                 aside = _toward(tag, middle, paths[number][-1][0])
-                leader = (*paths[number], (aside, reach - 0.1))
+                leader = (*paths[number], (aside, reach))
                 shown = leader if _has_leader(tag, lane, middle) else ()
                 done.append(SetTag(tag, middle, level, shown))
             else:

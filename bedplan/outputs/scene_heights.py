@@ -22,7 +22,7 @@ from bedplan.outputs.label import Candidate, Feature, Label
 from bedplan.outputs.scene import Mark, Pen, Point, Strokes
 from bedplan.outputs.scene_lettering import block_size_mm, rectangle, upright
 from bedplan.outputs.scene_names import around
-from bedplan.outputs.scene_palette import INK, PATH_FILL, SLATE, UNIT_FILL, Style
+from bedplan.outputs.scene_palette import INK, PATH_FILL, SLATE, UNIT_FILL, WHITE, Style
 from bedplan.outputs.sheet import Frame
 from bedplan.practice.ground import percent
 from bedplan.units import format_length
@@ -37,10 +37,13 @@ ARROW_MM: Final = 10.0
 HEAD_MM: Final = 1.8
 """Length of each stroke of its head [mm]."""
 CROSS: Final = Pen(0.25, INK)
+HALO: Final = Pen(0.75, WHITE)
 ARROW: Final = Pen(0.35, INK)
 GUESSED: Final = Pen(0.30, SLATE, (0.3, 1.3))
 SPOT: Final = Style(6.2)
 FALL: Final = Style(7.0, bold=True)
+OUTSIDE: Final = 6.0
+"""Cost of a spot's height written on the fence or beyond it."""
 _STEP_MM: Final = 4.0
 """An arrow's place is sought on a grid this wide [mm]."""
 
@@ -53,7 +56,8 @@ def height_marks(plan: Plan, frame: Frame) -> list[Mark]:
     if works is None:
         return []
     lines = tuple(line for spot in works.spots for line in _cross(frame.point(spot[:2])))
-    marks: list[Mark] = [Strokes("heights", lines, CROSS)] if lines else []
+    # a white edge keeps a cross in sight on a post
+    marks: list[Mark] = [Strokes("heights", lines, pen) for pen in (HALO, CROSS) if lines]
     edges = [
         tuple((x, y) for x, y in line.coords)
         for line in _guessed_edges(frame.shape(works.surface.extrapolated), _fence(plan, frame))
@@ -85,8 +89,9 @@ def height_labels(plan: Plan, frame: Frame) -> list[Label]:
     works = plan.works
     if works is None:
         return []
+    fence = _fence(plan, frame)
     labels = [
-        _spot_label(number, frame.point(spot[:2]), format_length(spot[2], plan.layout.show))
+        _spot_label(number, fence, frame.point(spot[:2]), format_length(spot[2], plan.layout.show))
         for number, spot in enumerate(works.spots, 1)
     ]
     walks = {walk.path.spec.name: walk for walk in plan.walks}
@@ -97,7 +102,7 @@ def height_labels(plan: Plan, frame: Frame) -> list[Label]:
     return labels
 
 
-def _spot_label(number: int, at: Point, words: str) -> Label:
+def _spot_label(number: int, fence: BaseGeometry, at: Point, words: str) -> Label:
     lines = ((words, SPOT),)
     wide, tall = block_size_mm(lines)
     spots = []
@@ -108,7 +113,8 @@ def _spot_label(number: int, at: Point, words: str) -> Label:
             # beside a cross words may stand nearer than above or below its arm
             gap = out if x and y else out + CROSS_MM
             center = (at[0] + x * (wide / 2 + gap), at[1] + y * (tall / 2 + gap))
-            spots.append(Candidate(lines, center, 0.0, 0.3 * order + out))
+            outside = not fence.covers(rectangle(center, wide, tall))
+            spots.append(Candidate(lines, center, 0.0, 0.3 * order + out + OUTSIDE * outside))
     return Label(f"spot {number}", tuple(spots), rank=6, more=lambda: around(lines, at))
 
 

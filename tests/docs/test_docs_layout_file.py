@@ -27,6 +27,7 @@ MODELS: dict[str, type[schema_goods.Table]] = {
     "Top of the file": schema.LayoutFile,
     "enclosure": schema_enclosure.EnclosureTable,
     "posts": schema_enclosure.PostsTable,
+    "tape": schema_enclosure.TapeTable,
     "gate": schema.GateTable,
     "plant": schema.PlantTable,
     "pipe": schema.PipeTable,

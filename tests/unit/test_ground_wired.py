@@ -304,8 +304,10 @@ def test_the_drawing_has_every_spot_and_every_fall(terrace):
     words = {label.subject: label.words for label in scene.labels}
     assert words["spot 3"] == '-2"'
     assert words["fall walk"] == "4 %"
-    crosses = scene.on("heights")[0].lines
-    assert len(crosses) == 20
+    halo, crosses = scene.on("heights")[:2]
+    assert len(crosses.lines) == 20
+    assert halo.lines == crosses.lines
+    assert halo.pen.width_mm > crosses.pen.width_mm
     legend = " ".join(text.text for text in scene.texts())
     assert "spot height" in legend
     assert "fall of a walk" in legend

@@ -17,7 +17,7 @@ from typing import Annotated
 import typer
 
 from bedplan._version import __version__
-from bedplan.cli import cutting, everyday, files, ground_work, ordering, paving
+from bedplan.cli import cutting, everyday, files, ground_work, ordering, paving, strips
 from bedplan.cli.work import counted
 from bedplan.errors import BedplanError, LayoutError
 
@@ -41,6 +41,7 @@ for command in (
     cutting.changes,
     ground_work.survey,
     ground_work.setout,
+    strips.strips,
     ordering.order,
     ordering.spread,
     files.draw,

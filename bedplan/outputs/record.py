@@ -14,18 +14,15 @@ import shapely
 
 from bedplan.edging import BedEdging, Piece
 from bedplan.model.site import PlacedBed, Site
+from bedplan.outputs.barrier_record import barrier_record, cut_record
 from bedplan.outputs.order_record import published_record
 from bedplan.outputs.survey_record import survey_record
 from bedplan.outputs.tables_works import works_record
-from bedplan.plan import BarrierPlan, BoardPlan, Plan, Walk
+from bedplan.plan import BoardPlan, Plan, Walk
 from bedplan.plan.borders import lies_on
 from bedplan.plan.planted import PlantedBed
-from bedplan.stock import CutPlan
 
 Record = dict[str, Any]
-
-NM = 1e-9
-"""Metres in a nanometre."""
 
 
 def record(plan: Plan) -> Record:
@@ -50,7 +47,7 @@ def record(plan: Plan) -> Record:
             for kind, counts in asdict(plan.hardware).items()
             for name, count in counts.items()
         ],
-        "barrier": [_barrier(part) for part in plan.barriers],
+        "barrier": [barrier_record(plan, part) for part in plan.barriers],
         "fill": [
             {
                 "material": total.material,
@@ -145,7 +142,7 @@ def _boards(plan: Plan, part: BoardPlan) -> Record:
         "board": part.board.name,
         "pieces": [_piece(piece) for piece in part.pieces],
         "blocks": sum(len(edged.blocks) for edged in mine),
-        **_cut(part.cut),
+        **cut_record(part.cut),
     }
 
 
@@ -164,42 +161,6 @@ def _piece(piece: Piece) -> Record:
         "longer": [end.longer for end in piece.ends],
         "station_m": piece.station_m,
         "notches": [asdict(notch) for notch in piece.notches],
-    }
-
-
-def _cut(cut: CutPlan) -> Record:
-    return {
-        "buy": [{"stock_m": length * NM, "count": count} for length, count in cut.buy],
-        "cuts": [
-            {
-                "stock_m": board.stock_length * NM,
-                "on_hand": board.on_hand,
-                "pieces_m": [piece * NM for piece in board.pieces],
-                "offcut_m": board.offcut * NM,
-            }
-            for board in cut.boards
-        ],
-        "cost": cut.cost,
-        "lower_bound": cut.lower_bound,
-        "proven": cut.proven,
-    }
-
-
-def _barrier(part: BarrierPlan) -> Record:
-    main = max(part.layings, key=lambda laying: laying.net_area_m2)
-    return {
-        "fabric": part.fabric.name,
-        "net_area_m2": sum(laying.net_area_m2 for laying in part.layings),
-        "fabric_area_m2": sum(laying.fabric_area_m2 for laying in part.layings),
-        "direction_deg": main.direction_deg,
-        "strips_m": [
-            length
-            for laying in part.layings
-            for strip in laying.strips
-            for length in strip.pieces_m
-        ],
-        **_cut(part.cut),
-        "pins": part.pins,
     }
 
 

@@ -43,6 +43,8 @@ def features(plan: Plan, frame: Frame, measures: Sequence[Measure]) -> list[Feat
         found += _gate_features(gate, frame)
     for plant in site.plants:
         found += _plant_features(plant, frame)
+    places = [frame.point(place) for part in plan.planted for place in part.places]
+    found += [Feature(ShapelyPoint(place).buffer(0.8, quad_segs=2), 5.0) for place in places]
     return found
 
 

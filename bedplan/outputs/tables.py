@@ -7,6 +7,7 @@ and the file writers only set it. Public entry point: `tables`.
 from __future__ import annotations
 
 from bedplan.outputs.table import Table
+from bedplan.outputs.tables_barrier import openings_table, strips_table
 from bedplan.outputs.tables_edging import (
     barrier_table,
     cut_table,
@@ -46,7 +47,12 @@ def tables(plan: Plan) -> tuple[Table, ...]:
         made += [pieces_table(part, show), cut_table(part, show)]
     made += [splices_table(plan, show), stakes_table(plan, show), hardware_table(plan)]
     made += [tiers_table(plan, show)]
-    made += [barrier_table(part, show) for part in plan.barriers]
+    for barrier in plan.barriers:
+        made += [
+            barrier_table(barrier, show),
+            strips_table(barrier, show),
+            openings_table(plan, barrier),
+        ]
     made += [digging_table(plan, show), heights_table(plan, show), spoil_table(plan, show)]
     made += [
         fill_table(plan, show),

@@ -183,8 +183,10 @@ def cut_table(part: BoardPlan, show: System) -> Table:
 def _proof(part: BoardPlan) -> str:
     what = f"{part.cut.cost:.2f}" if part.cut.cost is not None else "cost unknown"
     if part.cut.proven:
-        return f"{what}: proven, no plan costs less."
-    return f"{what}: no plan costs less than {part.cut.lower_bound:.2f}."
+        proof = f"{what}: proven, no plan costs less."
+    else:
+        proof = f"{what}: no plan costs less than {part.cut.lower_bound:.2f}."
+    return " ".join((proof, *(f"{note[0].upper()}{note[1:]}." for note in part.notes)))
 
 
 def barrier_table(part: BarrierPlan, show: System) -> Table:

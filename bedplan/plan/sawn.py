@@ -31,6 +31,11 @@ class BoardPlan:
     pieces: tuple[Piece, ...]
     cut: CutPlan
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What looks like a slip in the stock of this board, lengths told as tapes read them."""
+        return tuple(_as_tapes_read(note) for note in self.cut.notes)
+
 
 @dataclass(frozen=True)
 class BarrierPlan:
@@ -131,10 +136,17 @@ def _not_enough(path: tuple[str, str], error: StockError) -> LayoutError:
 
     The stock engine counts whole nanometres, and says so in its messages.
     """
-    words = re.sub(r"\d{6,}", lambda found: tell_length(int(found[0]) * 1e-9), str(error))
     return LayoutError.of(
-        path, words, "stock enough for every piece", "raise a limit or add a length"
+        path,
+        _as_tapes_read(str(error)),
+        "stock enough for every piece",
+        "raise a limit or add a length",
     )
+
+
+def _as_tapes_read(words: str) -> str:
+    """Return words with every count of nanometres told as a length."""
+    return re.sub(r"\d{6,}", lambda found: tell_length(int(found[0]) * 1e-9), words)
 
 
 def stock_of(items: Iterable[StockItem]) -> list[StockLength]:

@@ -88,7 +88,7 @@ def check_goods(subject: Subject) -> Iterator[Finding]:
     for each in beside_published(subject.layout):
         if not each.agrees:
             yield Finding(
-                f"published-{each.figure}",
+                "published-figure",
                 "note",
                 each.material,
                 f"{each.figure} {each.tell(each.own, subject.show)}",

@@ -53,6 +53,7 @@ MODELS: dict[str, type[schema_goods.Table]] = {
     "bulk": schema_goods.BulkTable,
     "bags": schema_goods.BagTable,
     "order": schema_order.OrderTable,
+    "planting": schema_order.PlantingTable,
 }
 
 

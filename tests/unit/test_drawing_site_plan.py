@@ -102,6 +102,7 @@ def plan_of(name):
         edging=edge_beds(site, layout.boards),
         walks=walks,
         works=None,
+        planted=(),
     )
 
 
@@ -372,6 +373,7 @@ def test_names_that_find_no_room_are_counted_on_the_sheet():
             walks=(),
             edging=edge_beds(site, layout.boards),
             works=None,
+            planted=(),
         ),
         "letter",
     )

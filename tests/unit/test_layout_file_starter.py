@@ -75,13 +75,16 @@ def test_an_empty_title_still_gives_a_layout():
 @pytest.mark.parametrize(
     ("model", "unused"),
     [
-        (LayoutFile, {"order"}),
+        (LayoutFile, {"order", "ground", "planting"}),
         # a fence told by ties is on a page of its own
         (EnclosureTable, {"ties", "known", "marks", "turn", "inward", "tape"}),
         (GateTable, set()),
         (PlantTable, set()),
         (BedTable, {"polygon"}),  # named in the heading of its part
-        (PathTable, {"polygon", "second", "stride", "base_beyond"}),  # rare but the first
+        (
+            PathTable,  # rare but the first; heights have a page of their own
+            {"polygon", "second", "stride", "base_beyond", "fall", "level", "at", "dug"},
+        ),
         (
             BoardTable,
             {

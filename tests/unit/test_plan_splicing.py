@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bedplan.model.materials import StockItem
+from bedplan.outputs.tables_edging import cut_table
 from bedplan.plan import make_plan
 from bedplan.stock import StockLength, cut
 from bedplan.units import nanometres
@@ -106,3 +107,10 @@ def test_splicing_anywhere_never_costs_more_and_keeps_the_rules(sides, kerf_m, t
             if (piece.run, piece.tier) in spliced_runs and free.edging != even.edging:
                 assert piece.long_m >= 0.3 - 1e-9
         assert not edged.shortfalls
+
+
+def test_what_looks_like_a_slip_in_the_stock_is_told_as_a_tape_reads_it():
+    plan = planned(replace(BOARD, on_hand_m=(0.05,)), SQUARE)
+    note = cut_table(plan.boards[0], "metric").note
+    assert "Leftovers too short for any piece" in note
+    assert "(50 mm)" in note

@@ -121,19 +121,41 @@ def test_strings_run_over_the_long_edges_and_hit_the_fence(name):
         assert line.rounding_m < 2e-3
 
 
+STEPS = """
+title = "Steps"
+unit = "m"
+[enclosure]
+corners = { A = [0, 0], B = [6, 0], C = [6, 5], D = [0, 5] }
+[[path]]
+name = "steps"
+centerline = [[1, 0.5], [5, 4]]
+width = 0.6
+pavers = "slab"
+stride = 0.7
+[paver.slab]
+size = [0.4, 0.4]
+thickness = 0.05
+"""
+
+
 def test_stepping_stones_are_staked_one_by_one():
-    text = (LAYOUTS / "tutorial.toml").read_text(encoding="utf-8")
-    walk = text.index("[[path]]")
-    stepped = text[:walk] + text[walk:].replace(
-        'area = "rest"',
-        'centerline = [["5 ft", 0], ["5 ft", "11 ft"]]\nwidth = "2 ft"\nstride = "24 in"',
-        1,
-    )
-    plan = make_plan(parse_layout(stepped, folder=LAYOUTS))
+    plan = make_plan(parse_layout(STEPS))
     out = set_out_plan(plan)
-    stones = [stake for stake in out.stakes if stake.name.startswith("st")]
-    assert len(stones) == plan.walks[0].count > 2
-    assert out.courses == ()
+    (group,) = out.groups
+    units = plan.walks[0].layings[0].units
+    assert [stake.at for stake in group.stakes] == [unit[:2] for unit in units]
+    assert [stake.name for stake in group.stakes][:2] == ["st1.1", "st1.2"]
+    assert len(group.stakes) > 4
+    assert out.courses == out.strings == out.frames == ()
+
+
+def test_a_plan_with_nothing_to_set_out_says_so(run, tmp_path):
+    bare = tmp_path / "bare.toml"
+    bare.write_text(STEPS.split("[[path]]", maxsplit=1)[0], encoding="utf-8")
+    code, out, _ = run("setout", bare, "--out", tmp_path / "bare.svg")
+    assert code == 0
+    assert "Steps has nothing to set out." in out
+    assert (tmp_path / "bare.svg").exists()
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -138,7 +138,7 @@ def test_compaction_outside_the_published_range_is_a_finding(compaction, told):
     found = [
         finding
         for finding in make_plan(parse_layout(text)).findings
-        if finding.rule == "published-compaction"
+        if finding.rule == "published-figure"
     ]
     assert bool(found) is told
     for finding in found:

@@ -1,0 +1,192 @@
+"""The barrier sheet: where every strip lies, by number, and where it is opened (layer: outputs).
+
+One landscape sheet for each fabric. Public entry point: `barrier_sheets`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Final
+
+from shapely.geometry import MultiPoint, Polygon, box
+from shapely.geometry import Point as ShapelyPoint
+from shapely.geometry.base import BaseGeometry
+
+from bedplan.geometry.polygons import common, minus, parts
+from bedplan.outputs.label import Candidate, Feature, Label, as_placed
+from bedplan.outputs.labels import place
+from bedplan.outputs.scene import Mark, Scene, Shapes, enlarged
+from bedplan.outputs.scene_callouts import corner_labels
+from bedplan.outputs.scene_column import (
+    Column,
+    across,
+    check_square,
+    legend_row,
+    scale_bars,
+    sheet_rows,
+    title_rows,
+)
+from bedplan.outputs.scene_fence import fence_band, fence_marks
+from bedplan.outputs.scene_ground import board_marks
+from bedplan.outputs.scene_lettering import clean
+from bedplan.outputs.scene_names import ground_label
+from bedplan.outputs.scene_palette import (
+    BORDER,
+    HEADING,
+    PATH_EDGE,
+    PATH_FILL,
+    SECOND_UNIT_FILL,
+    SPARE_FILL,
+    TICK,
+    WHITE,
+)
+from bedplan.outputs.sheet import PAD_MM, Frame, Setting, Sheet, choose
+from bedplan.plan.openings import barrier_openings
+from bedplan.takeoff.barrier import Strip, StripLaying
+
+if TYPE_CHECKING:
+    from bedplan.plan import BarrierPlan, Plan
+
+AROUND_MM: Final = 9.0
+"""Room outside the fence for the corners' letters [mm]."""
+
+OPENING_MM: Final = 0.8
+"""An opening is drawn no smaller than this [mm]."""
+
+_NOTE: Final = "Lay strips in the order of their numbers, each lapping over its neighbour."
+_AREAS: Final = " 2.3 is strip 3 of area 2."
+
+
+def barrier_sheets(plan: Plan, sheet: Sheet | str = "letter") -> tuple[Scene, ...]:
+    """Return one sheet for every fabric that is used.
+
+    Raises
+    ------
+    OutputError
+        If there is no such sheet, or the ground does not fit on it.
+    """
+    paper = Sheet(sheet if isinstance(sheet, str) else sheet.name, landscape=True)
+    return tuple(_sheet(plan, part, paper) for part in plan.barriers)
+
+
+def _sheet(plan: Plan, part: BarrierPlan, paper: Sheet) -> Scene:
+    setting = choose(paper, plan.layout.show, lambda _: 0.0, lambda per_m: _extent(plan, per_m))
+    frame = setting.frame
+    labels = [*corner_labels(plan.site, frame), *_numbers(part, frame)]
+    holes = _openings(plan, part, frame)
+    features = [Feature(fence_band(plan.site, frame), 6.0)]
+    features += [Feature(hole.buffer(0.4), 6.0) for hole in holes]
+    placed: list[tuple[Label, Candidate]] = place(labels, features, setting.field)
+    marks = [
+        Shapes("spare", (frame.shape(plan.site.enclosure.polygon),), SPARE_FILL),
+        *fence_marks(plan.site, frame),
+        *board_marks(plan, frame),
+        *_strip_marks(part, frame),
+        *([Shapes("plants", holes, WHITE, TICK)] if holes else []),
+        *(mark for _, candidate in placed for mark in candidate.marks()),
+        *_panel(plan, part, setting, len(labels) - len(placed)),
+        Shapes("border", (setting.page.border, setting.panel), None, BORDER),
+    ]
+    page, factor = setting.page, setting.page.enlarged
+    return Scene(
+        f"{plan.layout.title}, weed barrier",
+        page.width_mm * factor,
+        page.height_mm * factor,
+        setting.scale.denominator,
+        setting.scale.words,
+        tuple(enlarged(mark, factor) for mark in marks),
+        tuple(as_placed(label, candidate).enlarged(factor) for label, candidate in placed),
+    )
+
+
+def _extent(plan: Plan, per_m: float) -> Polygon:
+    band = fence_band(plan.site, Frame(per_m))
+    return MultiPoint(band.exterior.coords).envelope.buffer(AROUND_MM, join_style="mitre")
+
+
+def _strip_marks(part: BarrierPlan, frame: Frame) -> Iterator[Mark]:
+    """Yield the strips as trimmed to their ground, the laps darker."""
+    for laying in part.layings:
+        whole = tuple(_trimmed(strip, laying, frame) for strip in laying.strips)
+        polygons = tuple(each for shape in whole for each in parts(shape))
+        yield Shapes("path", polygons, PATH_FILL, PATH_EDGE)
+        laps = [
+            each
+            for number, shape in enumerate(whole)
+            for other in whole[number + 1 :]
+            for each in parts(common(shape, other))
+        ]
+        if laps:
+            yield Shapes("path texture", tuple(laps), SECOND_UNIT_FILL, PATH_EDGE)
+
+
+def _trimmed(strip: Strip, laying: StripLaying, frame: Frame) -> BaseGeometry:
+    return frame.shape(common(strip.outline, laying.area))
+
+
+def _numbers(part: BarrierPlan, frame: Frame) -> Iterator[Label]:
+    """Yield the number of every strip, on the ground it alone covers where there is any."""
+    for area, laying in enumerate(part.layings, start=1):
+        for strip in laying.strips:
+            others = [each.outline for each in laying.strips if each is not strip]
+            ground = common(strip.outline, laying.area)
+            alone = minus(ground, *others) if others else ground
+            words = f"{area}.{strip.number}" if len(part.layings) > 1 else str(strip.number)
+            shape = frame.shape(ground if alone.is_empty else alone)
+            yield ground_label(f"strip {words}", (words,), shape, PATH_FILL)
+
+
+def _openings(plan: Plan, part: BarrierPlan, frame: Frame) -> tuple[Polygon, ...]:
+    return tuple(
+        ShapelyPoint(frame.point(each.at)).buffer(
+            max(OPENING_MM, each.width_m / 2 * frame.mm_per_m), quad_segs=8
+        )
+        for each in barrier_openings(plan, part)
+    )
+
+
+def _panel(plan: Plan, part: BarrierPlan, setting: Setting, left_off: int) -> list[Mark]:
+    left, bottom, _, top = setting.panel.bounds
+    upper = Column(left + PAD_MM, top - PAD_MM)
+    upper.line("LEGEND", HEADING)
+    upper.gap(0.8)
+    for words, swatch in _legend(plan, part):
+        legend_row(upper, words, swatch)
+    upper.rule()
+    scale_bars(upper, plan.layout.show, setting.frame.mm_per_m)
+    upper.gap(3.0)
+    note = _NOTE + (_AREAS if len(part.layings) > 1 else "")
+    check_square(upper, plan.layout.show, setting.page.enlarged, note)
+    tall = -_title(plan, setting, left_off, left, 0.0).y
+    lowest = _title(plan, setting, left_off, left, bottom + PAD_MM + tall)
+    lowest.marks.append(across(left + PAD_MM, bottom + tall + 2 * PAD_MM))
+    return [*upper.marks, *lowest.marks]
+
+
+def _title(plan: Plan, setting: Setting, left_off: int, left: float, top: float) -> Column:
+    column = Column(left + PAD_MM, top)
+    title_rows(column, plan.layout.title, "Weed barrier")
+    sheet_rows(column, setting.scale, setting.page)
+    if left_off:
+        column.pair("Labels without room on this sheet", str(left_off))
+    return column
+
+
+def _legend(
+    plan: Plan, part: BarrierPlan
+) -> Iterator[tuple[str, Callable[[Polygon], list[Mark]]]]:
+    yield (
+        f"{clean(part.fabric.name)}, with the number of the strip",
+        lambda at: [Shapes("panel", (at,), PATH_FILL, PATH_EDGE)],
+    )
+    yield "lap", lambda at: [Shapes("panel", (at,), SECOND_UNIT_FILL, PATH_EDGE)]
+    if any(True for _ in barrier_openings(plan, part)):
+        yield "opening for a plant", _hole
+
+
+def _hole(at: Polygon) -> list[Mark]:
+    left, bottom, right, top = at.bounds
+    middle = ShapelyPoint((left + right) / 2, (bottom + top) / 2)
+    ground = box(left, bottom, right, top)
+    hole = middle.buffer((top - bottom) / 4)
+    return [Shapes("panel", (ground,), PATH_FILL), Shapes("panel", (hole,), WHITE, TICK)]

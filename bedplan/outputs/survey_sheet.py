@@ -80,8 +80,9 @@ class _Picture:
         return inner.point(0.0), inner.point(math.dist(start, end))
 
     def wrong(self, check: TieCheck) -> bool:
-        """Tell whether a tie is the suspect."""
-        return self.survey.suspect is not None and check.tie == self.survey.suspect.tie
+        """Tell whether a tie is the suspect, or one of several that may be wrong."""
+        suspect = self.survey.suspect
+        return suspect is not None and check.tie in (suspect.tie, *suspect.alike)
 
 
 def survey_sheet(layout: Layout, site: Site, survey: Survey, sheet: str = "letter") -> Scene:
@@ -231,10 +232,12 @@ def _labels(picture: _Picture, layout: Layout) -> Iterator[Label]:
             lines: tuple[Line, ...] = ((clean(mark.name), NAME),)
             at = picture.frame.point(mark.at)
             yield beside_point(f"mark {mark.name}", lines, at, radii.get(mark.name, 1.0), 2)
+    suspect = picture.survey.suspect
+    doubt = "SUSPECT" if suspect is None or suspect.certain else "SUSPECT?"
     for number, check in enumerate(picture.survey.ties):
         wrong = picture.wrong(check)
         said = f"{clean(check.tie.name)} {signed(check.residual_m, layout.show)}"
-        words: Line = (f"{said} SUSPECT", WRONG) if wrong else (said, WORDS)
+        words: Line = (f"{said} {doubt}", WRONG) if wrong else (said, WORDS)
         yield along_line(
             f"tie {number} {check.tie.name}", (words,), picture.line(check), 3, BAR_WIDE_MM / 2
         )
@@ -260,8 +263,10 @@ def _legend(picture: _Picture) -> Iterator[tuple[str, Callable[[Polygon], list[M
     yield "tie, with its residual: taped less computed", partial(_line_swatch, pen=TIE)
     yield f"residual, {times} too large: taped too long", partial(_bar_swatch, fill=INK)
     yield f"residual, {times} too large: taped too short", partial(_bar_swatch, fill=WHITE)
-    if picture.survey.suspect is not None:
-        yield "the tie that looks wrong", partial(_line_swatch, pen=SUSPECT)
+    suspect = picture.survey.suspect
+    if suspect is not None:
+        said = "the tie that looks wrong" if suspect.certain else "one of these ties is wrong"
+        yield said, partial(_line_swatch, pen=SUSPECT)
     yield (
         f"standard error of a mark, {picture.ellipse_factor:g} times too large",
         _ellipse_swatch,

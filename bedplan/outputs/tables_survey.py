@@ -49,10 +49,8 @@ def _ties_table(survey: Survey, show: System) -> Table:
 def _tie_row(check: TieCheck, survey: Survey, show: System) -> Row:
     suspect = survey.suspect
     remark = ""
-    if suspect is not None and check.tie == suspect.tie:
-        remark = "suspect"
-    elif suspect is not None and check.tie in suspect.alike:
-        remark = "as likely"
+    if suspect is not None and check.tie in (suspect.tie, *suspect.alike):
+        remark = "suspect" if suspect.certain else "suspect, as others"
     return (
         check.tie.name,
         format_length(check.tie.length_m, show),

@@ -75,18 +75,21 @@ def names(ties: Sequence[Tie]) -> str:
 def suspect_words(suspect: Suspect, show: System) -> str:
     """Return by how much a tie looks wrong: ``AC reads 4" too long``."""
     way = "long" if suspect.error_m > 0.0 else "short"
-    return (
+    wrong = (
         f"{suspect.tie.name} reads {told(abs(suspect.error_m), show)} too {way}: "
         f"{format_length(suspect.tie.length_m, show)} taped, "
         f"{format_length(suspect.corrected_m, show)} by all other ties"
     )
+    if suspect.certain:
+        return wrong
+    return f"one of {names((suspect.tie, *suspect.alike))} is wrong; if it is the first, {wrong}"
 
 
 def suspect_remedy(suspect: Suspect) -> str:
-    """Return what to tape again, the ties that would explain the misfit as well among it."""
+    """Return what to tape again, every tie that would explain the misfit as well among it."""
     if suspect.certain:
         return f"tape {suspect.tie.name} again, and look whether a figure was misread"
-    return f"tape {suspect.tie.name} again; {names(suspect.alike)} would explain it as well"
+    return f"tape {names((suspect.tie, *suspect.alike))} again, and one tie more to tell which"
 
 
 def _wrong(survey: Survey, show: System) -> Iterator[Finding]:

@@ -84,7 +84,8 @@ def _covered(heap_m3: float, lines: Iterable[FillLine]) -> list[float]:
     """Return the area of each layer that a heap fills, one after the other [m^2]."""
     left, areas_m2 = heap_m3, []
     for line in lines:
-        share = 1.0 if line.loose_m3 <= left else max(0.0, left) / line.loose_m3
+        have = max(0.0, left)
+        share = 1.0 if line.loose_m3 <= have else have / line.loose_m3
         areas_m2.append(line.area_m2 * share)
         left -= line.loose_m3
     return areas_m2

@@ -20,6 +20,7 @@ from bedplan.takeoff.fill import (
     path_fill,
     sum_by_material,
 )
+from bedplan.takeoff.spreading import spread_heap
 
 ROCK = Material("rock", compaction=1.25, density_kg_m3=1700)
 SAND = Material("sand", compaction=1.1)
@@ -125,3 +126,18 @@ def test_a_plans_walk_is_laid_on_all_its_ground_less_stems():
     assert with_tree.walks[0].open_area_m2 == pytest.approx(
         with_tree.fill[0].area_m2 - with_tree.walks[0].count * 0.16
     )
+
+
+@pytest.mark.parametrize(
+    ("heap", "covered"), [(0.0, [0, 1, 0]), (0.05, [0.5, 1, 0]), (0.15, [1, 1, 0.5]), (9, [1] * 3)]
+)
+def test_a_heap_fills_one_layer_after_the_other(heap, covered):
+    # the middle layer lies there already and takes nothing, whatever is left
+    lines = [
+        fill_line(BARK, "one", "mulch", 1.0, 0.1),
+        fill_line(BARK, "full", "mulch", 1.0, 0.1, there_m=0.1),
+        fill_line(BARK, "last", "mulch", 1.0, 0.1),
+    ]
+    spread = spread_heap(BARK, heap, lines)
+    assert [area_m2 for _, area_m2 in spread.layers] == pytest.approx(covered)
+    assert spread.short_m3 == pytest.approx(0.2 - heap)

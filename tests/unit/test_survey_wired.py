@@ -15,6 +15,7 @@ from bedplan.layout_file import load_layout, parse_layout
 from bedplan.layout_file.ties import key_of_tie, marks_of_tie
 from bedplan.model.layout import EnclosureSpec
 from bedplan.outputs.record import record
+from bedplan.outputs.survey_sheet import survey_sheet
 from bedplan.plan.survey_findings import FAR_DEG
 from bedplan.survey import solve_ring, surveyed
 from bedplan.survey.next_tie import ENOUGH, tie_to_add
@@ -294,6 +295,10 @@ def test_one_tie_to_spare_names_all_that_may_be_wrong():
     remedy = findings(plan)["survey-suspect"].remedy
     others = {check.tie.name for check in plan.survey.ties}
     assert sum(name in remedy for name in others) == len(others)
+    assert findings(plan)["survey-suspect"].figure.startswith("one of ")
+    sheet = survey_sheet(plan.layout, plan.site, plan.survey)
+    said = [label.words for label in sheet.labels if label.words.endswith("SUSPECT?")]
+    assert len(said) == len(others)
 
 
 def test_five_ties_leave_every_one_unchecked_and_the_sixth_is_asked_for():

@@ -165,11 +165,14 @@ def _decoded(content: bytes, name: str) -> str:
 def _syntax_line(message: str, text: str) -> int:
     """Return the line of a syntax error: as told, or else the last line that holds anything."""
     match = _PLACE.search(message)
-    return int(match[1]) if match and match[1] else max(1, len(text.rstrip().splitlines()))
+    if match and match[1]:
+        return int(match[1])
+    # TOML breaks lines at line feeds alone; Python's own splitting knows many more breaks
+    return text.rstrip(" \t\r\n").count("\n") + 1
 
 
 def _syntax_fault(message: str, text: str) -> Fault:
-    lines = text.splitlines()
+    lines = text.split("\n")
     line = _syntax_line(message, text)
     culprit = lines[line - 1].strip() if line <= len(lines) else ""
     shown = culprit if len(culprit) <= 60 else culprit[:57] + "..."

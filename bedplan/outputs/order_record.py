@@ -28,6 +28,4 @@ def order_record(plan: Plan) -> dict[str, Any]:
 
 def published_record(plan: Plan) -> list[dict[str, Any]]:
     """Return materials of a known kind with the published figures beside the file's."""
-    return [
-        {**asdict(each), "agrees": each.agrees} for each in beside_published(plan.layout)
-    ]
+    return [{**asdict(each), "agrees": each.agrees} for each in beside_published(plan.layout)]

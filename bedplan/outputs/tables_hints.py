@@ -71,9 +71,7 @@ def hints_record(search: HintSearch) -> dict[str, Any]:
     return {
         "hints": [asdict(hint) for hint in search.hints],
         "complete": search.complete,
-        "tried": [
-            {"path": path, "name": name, "key": key} for path, name, key in search.tried
-        ],
+        "tried": [{"path": path, "name": name, "key": key} for path, name, key in search.tried],
         "freely": list(search.freely),
         "left_out": [asdict(each) for each in search.left_out],
     }

@@ -176,9 +176,7 @@ def _laid(ground: _Ground, lattice: Array, *, beat: int) -> Points | None:
     field = pressed(FIT_M)
     if field.places[0].is_empty:
         return None
-    found = deepest(
-        field.along.edges, rows.slide, FIT_M / (2.0 * rows.rise_m), recount, beat=beat
-    )
+    found = deepest(field.along.edges, rows.slide, FIT_M / (2.0 * rows.rise_m), recount, beat=beat)
     if found.depth <= beat:
         return None if found.proven else Points((), ground.direction_deg, False)
     if runs_at(field.along.edges, found.shift, rows.slide).count() < found.depth:

@@ -154,9 +154,7 @@ def search_shift(
         return runs_at(pressed(2.0 * FIT_M).along.edges, shift, rows.slide).count()
 
     field = pressed(FIT_M)
-    found = deepest(
-        field.along.edges, rows.slide, FIT_M / (2.0 * rows.rise_m), recount, beat=beat
-    )
+    found = deepest(field.along.edges, rows.slide, FIT_M / (2.0 * rows.rise_m), recount, beat=beat)
     if found.depth <= beat:
         return Search(None, found.proven)
     count = runs_at(field.along.edges, found.shift, rows.slide).count()

@@ -38,9 +38,7 @@ def nearest_m(laying):
     return min(pairs, default=math.inf)
 
 
-portions = st.lists(
-    st.tuples(st.integers(1, 4000), st.integers(0, 60)), min_size=1, max_size=6
-)
+portions = st.lists(st.tuples(st.integers(1, 4000), st.integers(0, 60)), min_size=1, max_size=6)
 
 
 @laws

@@ -72,9 +72,7 @@ def test_plants_set_out_at_a_spacing_open_the_fabric_of_their_bed():
         '[[planting]]\nbed = "far"\nkind = "thyme"\nspacing = 1\npattern = "square"\n'
     )
     plan = make_plan(parse_layout(text))
-    thyme = [
-        each for each in barrier_openings(plan, plan.barriers[0]) if each.plant == "thyme"
-    ]
+    thyme = [each for each in barrier_openings(plan, plan.barriers[0]) if each.plant == "thyme"]
     assert len(thyme) == plan.planted[0].count == 16
     assert {each.kind for each in thyme} == {"cross cut"}
 
@@ -85,7 +83,7 @@ def test_strips_and_openings_are_told(plan):
     # 28 ft from rolls of 20 ft with an end lap of 1 ft: 20 and 9
     assert [row[3:] for row in strips.rows] == [("20' + 9'", "1")] * 2
     rows = {row[1]: row for row in openings_table(plan, part).rows}
-    assert rows["pear"][2:] == ("ring", '1\' 2-1/8"', "1 and 2", "1")
+    assert rows["pear"][2:] == ("ring", "1' 2-1/8\"", "1 and 2", "1")
 
 
 def test_the_record_holds_them_as_plain_data(plan):

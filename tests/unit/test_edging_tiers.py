@@ -273,12 +273,7 @@ def test_a_wedge_against_the_fence(rise, square):
         paths=(),
     )
     (made,) = edge_beds(resolve(layout), layout.boards)
-    end = next(
-        e
-        for p in made.pieces
-        for e in p.ends
-        if e.joint == "fence" and e.joins == "AB"
-    )
+    end = next(e for p in made.pieces for e in p.ends if e.joint == "fence" and e.joins == "AB")
     angle = math.atan2(rise, 6)
     gaps = [s for s in made.shortfalls if s.rule == "edging-gap"]
     if square:

@@ -222,9 +222,7 @@ def test_a_border_beside_rows_is_arithmetic(bed_mm):
     # rows of 400 mm and 10 mm joints: n rows need 410 n - 10; ten units in each of 4110 mm
     free = 2020 - bed_mm
     rows = (free + 10) // 410
-    hints = {
-        hint.gained or hint.effect: hint for hint in size_hints(strip(bed_mm / 1000))
-    }
+    hints = {hint.gained or hint.effect: hint for hint in size_hints(strip(bed_mm / 1000))}
     more = bed_mm - (free - (410 * (rows + 1) - 10)) * -1
     assert hints[10].to_m == pytest.approx(more / 1000)
     assert hints[10].count == 10 * (rows + 1)

@@ -254,9 +254,7 @@ def test_the_workbook_adds_up_to_the_order(plan, sheet):
 
 
 def test_a_price_typed_into_the_workbook_reaches_every_sum(plan, sheet):
-    (row,) = [
-        row for row in range(2, 2 + len(plan.order.lines)) if sheet[f"E{row}"].value is None
-    ]
+    (row,) = [row for row in range(2, 2 + len(plan.order.lines)) if sheet[f"E{row}"].value is None]
     before = sums_of(sheet)
     sheet[f"E{row}"].value = 10.0
     added = 10.0 * sheet[f"C{row}"].value

@@ -70,9 +70,9 @@ def test_a_symmetric_way_that_costs_a_unit_is_not_taken():
     x = np.array(laying.units)[:, 0]
     assert laying.count == 5
     # the slack is shared out: the pattern may slide by 0.19 with all five units inside
-    assert min(x % 1.0) == pytest.approx(0.5 + 0.095, abs=2e-5) or min(
-        x % 1.0
-    ) == pytest.approx(0.5 + 0.31 + 0.095, abs=2e-5)
+    assert min(x % 1.0) == pytest.approx(0.5 + 0.095, abs=2e-5) or min(x % 1.0) == pytest.approx(
+        0.5 + 0.31 + 0.095, abs=2e-5
+    )
 
 
 @pytest.mark.parametrize(

@@ -99,9 +99,7 @@ def test_no_shift_tried_one_by_one_holds_more(grid, direction_deg):
     steps = (np.arange(60) / 60.0).tolist()
     most = max(
         int(
-            shapely.intersects_xy(
-                inner, *(sites + spacing_m * (one * along + other * up)).T
-            ).sum()
+            shapely.intersects_xy(inner, *(sites + spacing_m * (one * along + other * up)).T).sum()
         )
         for one in steps
         for other in steps

@@ -112,9 +112,7 @@ def choices(
 
 def uneven_pairs(layout: Layout) -> bool:
     """Tell whether two units are not tried side by side for their different thickness."""
-    return any(
-        not _level(one, other) for one, other in permutations(layout.pavers.values(), 2)
-    )
+    return any(not _level(one, other) for one, other in permutations(layout.pavers.values(), 2))
 
 
 @dataclass(frozen=True)
@@ -130,9 +128,7 @@ class _Trial:
     def choice(self, asked: Paving) -> Choice | None:
         """Return what comes of one way to lay the path; None if no unit fits so."""
         path = replace(self.path, spec=replace(self.path.spec, paving=asked))
-        specs = tuple(
-            path.spec if spec is self.path.spec else spec for spec in self.layout.paths
-        )
+        specs = tuple(path.spec if spec is self.path.spec else spec for spec in self.layout.paths)
         layout = replace(self.layout, paths=specs)
         try:
             laid = lay_walk(layout, self.site, path, self.search, beside=self.beside)

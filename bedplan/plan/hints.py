@@ -173,9 +173,7 @@ def search_hints(
     try:
         searches = list(_searches(layout, countable, site, numbers, found))
         jobs = [
-            (search, key)
-            for search in searches
-            for key in size_keys(countable, site, search.path)
+            (search, key) for search in searches for key in size_keys(countable, site, search.path)
         ]
         for done, (search, key) in enumerate(jobs):
             if progress:

@@ -35,9 +35,7 @@ class PlantedBed:
         return len(self.places)
 
 
-def plant_beds(
-    layout: Layout, site: Site, edging: Sequence[BedEdging]
-) -> Iterator[PlantedBed]:
+def plant_beds(layout: Layout, site: Site, edging: Sequence[BedEdging]) -> Iterator[PlantedBed]:
     """Yield every planting of a layout, laid in the ground inside the boards of its bed.
 
     Plants keep their edge distance from the boards and stay out of the clear rings of others.

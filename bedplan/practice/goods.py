@@ -65,13 +65,9 @@ def _figures(material: Material) -> Iterator[Beside]:
     kind = cast("MaterialKind", material.kind)
     known = PUBLISHED[kind]
     if known.compaction:
-        yield Beside(
-            material.name, kind, "compaction", material.compaction, known.compaction
-        )
+        yield Beside(material.name, kind, "compaction", material.compaction, known.compaction)
     if known.density_kg_m3 and material.density_kg_m3 is not None:
-        yield Beside(
-            material.name, kind, "density", material.density_kg_m3, known.density_kg_m3
-        )
+        yield Beside(material.name, kind, "density", material.density_kg_m3, known.density_kg_m3)
 
 
 def used_materials(layout: Layout) -> set[str]:

@@ -244,9 +244,7 @@ def place_posts(enclosure: Enclosure, posts: Posts | None) -> tuple[PlacedPost, 
     if posts is None:
         return ()
     inside_m = posts.proud_m - posts.size_m / 2
-    placed = [
-        _corner_post(enclosure, i, posts, inside_m) for i in range(len(enclosure.corners))
-    ]
+    placed = [_corner_post(enclosure, i, posts, inside_m) for i in range(len(enclosure.corners))]
     faults = []
     for row in posts.rows:
         side = side_of(enclosure, row.side, ("enclosure", "posts", row.side))

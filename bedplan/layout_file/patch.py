@@ -3,7 +3,8 @@
 Comments, order, spacing and line ends stay. The changed text is read again and compared with
 what was meant before anyone may write it.
 
-Public entry point: `with_values`.
+Public entry points: `with_values` for the keys of one table, `with_value_at` for a value wherever
+it stands.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from bedplan.errors import Fault, LayoutError
+from bedplan.layout_file.positions import KeyPath, Positions
 
 if TYPE_CHECKING:
     from tree_sitter import Node
@@ -60,6 +62,52 @@ def with_values(text: bytes, kind: str, row: int, values: Mapping[str, Value]) -
     if not _says(changed, meant):
         raise _unchangeable(kind, row)
     return changed
+
+
+def with_value_at(text: bytes, path: KeyPath, value: str | float) -> bytes:
+    r"""Return a TOML text with one value that is there already set to another.
+
+    Parameters
+    ----------
+    text
+        The file's bytes, sound TOML in UTF-8.
+    path
+        Keys from the top of the file, elements of lists counted from 0.
+    value
+        What it is set to.
+
+    Raises
+    ------
+    LayoutError
+        If no value is written under this path, or the new one cannot be written in TOML.
+
+    Examples
+    --------
+    >>> with_value_at(b'mulch = { depth = "2 in" } # bark\n', ("mulch", "depth"), "3 in").decode()
+    'mulch = { depth = "3 in" } # bark\n'
+    """
+    bare = text.removeprefix(b"\xef\xbb\xbf")
+    span = Positions(bare).span(path)
+    if span is None:
+        raise _unwritten(path)
+    changed = bare[: span[0]] + _written(value) + bare[span[1] :]
+    meant = tomllib.loads(bare.decode())
+    holder: Any = meant
+    for key in path[:-1]:
+        holder = holder[key]
+    holder[path[-1]] = value
+    if not _says(changed, meant):
+        raise _unwritten(path)
+    return text[: len(text) - len(bare)] + changed
+
+
+def _unwritten(path: KeyPath) -> LayoutError:
+    return LayoutError.of(
+        path,
+        "a value that cannot be changed in its place",
+        "a value written in the file, and a new one that TOML can hold",
+        "change the file by hand",
+    )
 
 
 def _says(text: bytes, meant: dict[str, Any]) -> bool:

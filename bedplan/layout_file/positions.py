@@ -35,6 +35,7 @@ class Positions:
 
         self._arrays: dict[KeyPath, int] = {}
         self._lines: dict[KeyPath, int] = {(): 1}
+        self._spans: dict[KeyPath, tuple[int, int]] = {}
         parser = Parser(Language(tree_sitter_toml.language()))
         self._read_document(parser.parse(text).root_node)
 
@@ -48,6 +49,10 @@ class Positions:
         while path not in self._lines:
             path = path[:-1]
         return self._lines[path]
+
+    def span(self, path: KeyPath) -> tuple[int, int] | None:
+        """Return first byte and end of the value at a key path; None where none is written."""
+        return self._spans.get(path)
 
     def _read_document(self, root: Node) -> None:
         for node in root.named_children:
@@ -94,6 +99,7 @@ class Positions:
         for key in _keys(children[0]):
             path = (*path, key)
             self._note(path, node)
+        self._spans[path] = children[1].start_byte, children[1].end_byte
         self._read_value(children[1], path)
 
     def _read_value(self, value: Node, path: KeyPath) -> None:
@@ -102,6 +108,7 @@ class Positions:
                 self._read_pair(child, inner)
             else:
                 self._note(inner, child)
+                self._spans[inner] = child.start_byte, child.end_byte
                 self._read_value(child, inner)
 
     def _note(self, path: KeyPath, node: Node) -> None:

@@ -35,7 +35,8 @@ def strips(
 ) -> None:
     """Tell how to lay the weed barrier.
 
-    Strips by number in laying order with their pieces and end laps, and the openings for plants.
+    Strips by number in laying order, on a slope like shingles, with what each lies on top of,
+    their pieces and end laps, and the openings for plants.
     """
     from bedplan.outputs.barrier_record import barrier_record
     from bedplan.outputs.tables_barrier import openings_table, strips_table
@@ -50,7 +51,7 @@ def strips(
         made = [
             table
             for part in plan.barriers
-            for table in (strips_table(part, plan.layout.show), openings_table(plan, part))
+            for table in (strips_table(plan, part), openings_table(plan, part))
         ]
         print_tables(table for table in made if table.rows)
     if out is not None:

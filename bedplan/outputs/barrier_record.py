@@ -7,6 +7,7 @@ from typing import Any
 
 from bedplan.plan import BarrierPlan, Plan
 from bedplan.plan.openings import barrier_openings
+from bedplan.plan.shingling import laid_areas
 from bedplan.stock import CutPlan
 
 Record = dict[str, Any]
@@ -37,6 +38,7 @@ def cut_record(cut: CutPlan) -> Record:
 def barrier_record(plan: Plan, part: BarrierPlan) -> Record:
     """Return the strips of one fabric in the order they are laid, and the openings in them."""
     main = max(part.layings, key=lambda laying: laying.net_area_m2)
+    areas = tuple(laid_areas(plan, part))
     return {
         "fabric": part.fabric.name,
         "net_area_m2": sum(laying.net_area_m2 for laying in part.layings),
@@ -50,17 +52,30 @@ def barrier_record(plan: Plan, part: BarrierPlan) -> Record:
             for strip in laying.strips
             for length in strip.pieces_m
         ],
+        "areas": [
+            {
+                "area": area.area,
+                "way": area.way,
+                "slope": area.slope,
+                "fall_deg": area.fall_deg,
+            }
+            for area in areas
+        ],
         "strips": [
             {
-                "area": number,
-                "number": strip.number,
-                "start": list(strip.start),
-                "end": list(strip.end),
-                "length_m": strip.length_m,
-                "end_laps": len(strip.pieces_m) - 1,
+                "area": area.area,
+                "number": laid.strip.number,
+                "order": laid.order,
+                "over": list(laid.over),
+                "start": list(laid.strip.start),
+                "end": list(laid.strip.end),
+                "begin": list(laid.begin),
+                "pieces_m": list(laid.pieces_m),
+                "length_m": laid.strip.length_m,
+                "end_laps": len(laid.pieces_m) - 1,
             }
-            for number, laying in enumerate(part.layings, start=1)
-            for strip in laying.strips
+            for area in areas
+            for laid in area.strips
         ],
         "openings": [
             {**asdict(each), "at": list(each.at), "strips": list(each.strips)}

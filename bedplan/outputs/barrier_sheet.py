@@ -5,7 +5,7 @@ One landscape sheet for each fabric. Public entry point: `barrier_sheets`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from shapely.geometry import MultiPoint, Polygon, box
@@ -28,6 +28,7 @@ from bedplan.outputs.scene_column import (
 )
 from bedplan.outputs.scene_fence import fence_band, fence_marks
 from bedplan.outputs.scene_ground import board_marks
+from bedplan.outputs.scene_heights import arrow_swatch, fall_arrow
 from bedplan.outputs.scene_lettering import clean
 from bedplan.outputs.scene_names import ground_label
 from bedplan.outputs.scene_palette import (
@@ -42,6 +43,8 @@ from bedplan.outputs.scene_palette import (
 )
 from bedplan.outputs.sheet import PAD_MM, Frame, Setting, Sheet, choose
 from bedplan.plan.openings import barrier_openings
+from bedplan.plan.shingling import LaidArea, LaidStrip, laid_areas
+from bedplan.practice.ground import percent
 from bedplan.takeoff.barrier import Strip, StripLaying
 
 if TYPE_CHECKING:
@@ -54,6 +57,10 @@ OPENING_MM: Final = 0.8
 """An opening is drawn no smaller than this [mm]."""
 
 _NOTE: Final = "Lay strips in the order of their numbers, each lapping over its neighbour."
+_SHINGLED: Final = (
+    "Lay strips in the order told, from the low side: each on top of those below it, and at an "
+    "end lap the upper length on top."
+)
 _AREAS: Final = " 2.3 is strip 3 of area 2."
 
 
@@ -72,7 +79,12 @@ def barrier_sheets(plan: Plan, sheet: Sheet | str = "letter") -> tuple[Scene, ..
 def _sheet(plan: Plan, part: BarrierPlan, paper: Sheet) -> Scene:
     setting = choose(paper, plan.layout.show, lambda _: 0.0, lambda per_m: _extent(plan, per_m))
     frame = setting.frame
-    labels = [*corner_labels(plan.site, frame), *_numbers(part, frame)]
+    areas = tuple(laid_areas(plan, part))
+    labels = [
+        *corner_labels(plan.site, frame),
+        *(label for area in areas for label in _numbers(area, len(areas) > 1, frame)),
+        *_falls(areas, frame),
+    ]
     holes = _openings(plan, part, frame)
     features = [Feature(fence_band(plan.site, frame), 6.0)]
     features += [Feature(hole.buffer(0.4), 6.0) for hole in holes]
@@ -84,7 +96,7 @@ def _sheet(plan: Plan, part: BarrierPlan, paper: Sheet) -> Scene:
         *_strip_marks(part, frame),
         *([Shapes("plants", holes, WHITE, TICK)] if holes else []),
         *(mark for _, candidate in placed for mark in candidate.marks()),
-        *_panel(plan, part, setting, len(labels) - len(placed)),
+        *_panel(plan, part, setting, len(labels) - len(placed), areas),
         Shapes("border", (setting.page.border, setting.panel), None, BORDER),
     ]
     page, factor = setting.page, setting.page.enlarged
@@ -124,16 +136,35 @@ def _trimmed(strip: Strip, laying: StripLaying, frame: Frame) -> BaseGeometry:
     return frame.shape(common(strip.outline, laying.area))
 
 
-def _numbers(part: BarrierPlan, frame: Frame) -> Iterator[Label]:
+def _numbers(area: LaidArea, several: bool, frame: Frame) -> Iterator[Label]:
     """Yield the number of every strip, on the ground it alone covers where there is any."""
-    for area, laying in enumerate(part.layings, start=1):
-        for strip in laying.strips:
-            others = [each.outline for each in laying.strips if each is not strip]
-            ground = common(strip.outline, laying.area)
-            alone = minus(ground, *others) if others else ground
-            words = f"{area}.{strip.number}" if len(part.layings) > 1 else str(strip.number)
-            shape = frame.shape(ground if alone.is_empty else alone)
-            yield ground_label(f"strip {words}", (words,), shape, PATH_FILL)
+    for laid in area.strips:
+        strip = laid.strip
+        others = [each.outline for each in area.laying.strips if each is not strip]
+        ground = common(strip.outline, area.laying.area)
+        alone = minus(ground, *others) if others else ground
+        words = f"{area.area}.{strip.number}" if several else str(strip.number)
+        shape = frame.shape(ground if alone.is_empty else alone)
+        told = () if area.way == "as numbered" else (_order_words(laid),)
+        yield ground_label(f"strip {words}", (words, *told), shape, PATH_FILL)
+
+
+def _order_words(laid: LaidStrip) -> str:
+    over = f", over {' and '.join(map(str, laid.over))}" if laid.over else ""
+    return f"lay {laid.order}{over}"
+
+
+def _falls(areas: Iterable[LaidArea], frame: Frame) -> Iterator[Label]:
+    """Yield an arrow the way water runs over every area that slopes."""
+    for area in areas:
+        if area.fall_deg is not None:
+            ground = frame.shape(area.laying.area)
+            words = percent(area.slope)
+            yield fall_arrow(f"fall {area.area}", ground, area.fall_deg, words, PATH_FILL)
+
+
+def _ordered(areas: Iterable[LaidArea]) -> bool:
+    return any(area.way != "as numbered" for area in areas)
 
 
 def _openings(plan: Plan, part: BarrierPlan, frame: Frame) -> tuple[Polygon, ...]:
@@ -145,17 +176,21 @@ def _openings(plan: Plan, part: BarrierPlan, frame: Frame) -> tuple[Polygon, ...
     )
 
 
-def _panel(plan: Plan, part: BarrierPlan, setting: Setting, left_off: int) -> list[Mark]:
+def _panel(
+    plan: Plan, part: BarrierPlan, setting: Setting, left_off: int, areas: Sequence[LaidArea]
+) -> list[Mark]:
     left, bottom, _, top = setting.panel.bounds
     upper = Column(left + PAD_MM, top - PAD_MM)
     upper.line("LEGEND", HEADING)
     upper.gap(0.8)
     for words, swatch in _legend(plan, part):
         legend_row(upper, words, swatch)
+    if any(area.fall_deg is not None for area in areas):
+        legend_row(upper, "fall, the way water runs", arrow_swatch)
     upper.rule()
     scale_bars(upper, plan.layout.show, setting.frame.mm_per_m)
     upper.gap(3.0)
-    note = _NOTE + (_AREAS if len(part.layings) > 1 else "")
+    note = (_SHINGLED if _ordered(areas) else _NOTE) + (_AREAS if len(part.layings) > 1 else "")
     check_square(upper, plan.layout.show, setting.page.enlarged, note)
     tall = -_title(plan, setting, left_off, left, 0.0).y
     lowest = _title(plan, setting, left_off, left, bottom + PAD_MM + tall)

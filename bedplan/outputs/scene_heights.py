@@ -2,7 +2,7 @@
 
 A spot is a small cross with its height beside it; a fall is an arrow the way water runs, with
 its slope; ground that no spot heights hold between them is edged with dots. Public entry points:
-`height_marks`, `height_labels`, `height_features`, `height_swatches`.
+`height_marks`, `height_labels`, `height_features`, `height_swatches`, `fall_arrow`.
 """
 
 from __future__ import annotations
@@ -119,9 +119,15 @@ def _spot_label(number: int, fence: BaseGeometry, at: Point, words: str) -> Labe
 
 
 def _fall_label(walk: Walk, frame: Frame, toward_deg: float, words: str) -> Label:
-    """Return an arrow down the fall with its slope beside it, wholly on the path."""
     plate = UNIT_FILL if walk.outlines else PATH_FILL
     ground = frame.shape(walk.path.area)
+    return fall_arrow(f"fall {walk.path.spec.name}", ground, toward_deg, words, plate)
+
+
+def fall_arrow(
+    subject: str, ground: BaseGeometry, toward_deg: float, words: str, plate: str
+) -> Label:
+    """Return an arrow down the fall with its slope beside it, wholly on its ground."""
     shapely.prepare(ground)
     found = tuple(
         candidate
@@ -130,7 +136,7 @@ def _fall_label(walk: Walk, frame: Frame, toward_deg: float, words: str) -> Labe
         for candidate in (_arrow(place, toward_deg, words, flip, plate),)
         if ground.covers(candidate.box) and ground.covers(candidate.drawn)
     )
-    return Label(f"fall {walk.path.spec.name}", found, rank=6, needed=False)
+    return Label(subject, found, rank=6, needed=False)
 
 
 def _places(ground: BaseGeometry) -> Iterator[Point]:
@@ -181,7 +187,7 @@ def height_swatches(plan: Plan) -> list[Swatch]:
         return []
     rows: list[Swatch] = [("spot height of the ground", _cross_swatch)] if works.spots else []
     if any(path.finish.slope for path in works.paths):
-        rows.append(("fall of a walk, the way water runs", _arrow_swatch))
+        rows.append(("fall of a walk, the way water runs", arrow_swatch))
     if works.spots and works.surface.extrapolated.area > 0.001 * works.surface.fence.area:
         rows.append(("no spot heights beyond: carried on level", _edge_swatch))
     return rows
@@ -196,7 +202,8 @@ def _cross_swatch(at: Polygon) -> list[Mark]:
     return [Strokes("panel", tuple(_cross(_middle(at))), CROSS)]
 
 
-def _arrow_swatch(at: Polygon) -> list[Mark]:
+def arrow_swatch(at: Polygon) -> list[Mark]:
+    """Return a fall's arrow as the legend shows it."""
     left, _, right, _ = at.bounds
     _, y = _middle(at)
     tip = (right - 0.5, y)

@@ -12,6 +12,7 @@ from bedplan.outputs.tables_edging import (
     barrier_table,
     cut_table,
     hardware_table,
+    lower_boards_table,
     pieces_table,
     splices_table,
     stakes_table,
@@ -46,11 +47,11 @@ def tables(plan: Plan) -> tuple[Table, ...]:
     for part in plan.boards:
         made += [pieces_table(part, show), cut_table(part, show)]
     made += [splices_table(plan, show), stakes_table(plan, show), hardware_table(plan)]
-    made += [tiers_table(plan, show)]
+    made += [lower_boards_table(plan, show), tiers_table(plan, show)]
     for barrier in plan.barriers:
         made += [
             barrier_table(barrier, show),
-            strips_table(barrier, show),
+            strips_table(plan, barrier),
             openings_table(plan, barrier),
         ]
     made += [digging_table(plan, show), heights_table(plan, show), spoil_table(plan, show)]

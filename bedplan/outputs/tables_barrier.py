@@ -5,25 +5,33 @@ from __future__ import annotations
 from bedplan.outputs.table import Column, Table
 from bedplan.plan import BarrierPlan, Plan
 from bedplan.plan.openings import OPENING_SOURCE, barrier_openings
-from bedplan.units import System, format_length
+from bedplan.plan.shingling import LaidArea, laid_areas
+from bedplan.practice.ground import percent
+from bedplan.units import format_length
 
 
-def strips_table(part: BarrierPlan, show: System) -> Table:
-    """Return every strip of one fabric by number, with its pieces and what it laps over."""
+def strips_table(plan: Plan, part: BarrierPlan) -> Table:
+    """Return every strip of one fabric in the order it is laid: what it lies on, its pieces."""
+    show = plan.layout.show
+    areas = tuple(laid_areas(plan, part))
     rows = tuple(
         (
-            str(number),
-            str(strip.number),
-            format_length(strip.length_m, show),
-            " + ".join(format_length(piece, show) for piece in strip.pieces_m),
-            str(len(strip.pieces_m) - 1) if len(strip.pieces_m) > 1 else "",
+            str(area.area),
+            str(laid.order),
+            str(laid.strip.number),
+            " and ".join(map(str, laid.over)),
+            format_length(laid.strip.length_m, show),
+            " + ".join(format_length(piece, show) for piece in laid.pieces_m),
+            str(len(laid.pieces_m) - 1) if len(laid.pieces_m) > 1 else "",
         )
-        for number, laying in enumerate(part.layings, start=1)
-        for strip in laying.strips
+        for area in areas
+        for laid in area.strips
     )
     columns = (
         Column("area"),
+        Column("laid"),
         Column("strip"),
+        Column("on top of"),
         Column("covers"),
         Column("cut", "left"),
         Column("end laps"),
@@ -33,7 +41,24 @@ def strips_table(part: BarrierPlan, show: System) -> Table:
         f"Lay them in this order, each {lap} over its neighbour; end laps are {lap} too. "
         f"The lengths hold {up} turned up at both ends."
     )
-    return Table(f"Strips in laying order, {part.fabric.name}", columns, rows, note)
+    words = " ".join([note, *(shingle_words(area) for area in areas if area.way != "as numbered")])
+    return Table(f"Strips in laying order, {part.fabric.name}", columns, rows, words)
+
+
+def shingle_words(area: LaidArea) -> str:
+    """Return how the strips of a sloping area are laid so that water runs over their laps."""
+    falls = "does not lie level" if area.fall_deg is None else f"falls {percent(area.slope)}"
+    words = f"Area {area.area} {falls}"
+    if any(laid.over for laid in area.strips):
+        words += {
+            "shingled": ": begin at the low side, each strip on top of those "
+            "below it, so that water runs over the laps",
+            "down the slope": ": laps run down the slope and take water from neither side",
+            "as numbered": "",
+        }[area.way]
+    if any(len(laid.pieces_m) > 1 for laid in area.strips):
+        words += "; cut lengths begin at the low end, the upper on top at every end lap"
+    return words + "."
 
 
 def openings_table(plan: Plan, part: BarrierPlan) -> Table:

@@ -15,6 +15,7 @@ from bedplan.edging.runs import Served, edges_of
 from bedplan.errors import Finding
 from bedplan.geometry.polygons import touching
 from bedplan.geometry.tolerance import GRID_M, SNAP_M
+from bedplan.model.layout import Layer
 from bedplan.model.site import PlacedBed, PlacedPlant
 from bedplan.practice.subject import Subject
 
@@ -132,8 +133,17 @@ def _mulch_depth(subject: Subject, bed: PlacedBed) -> Iterator[Finding]:
             subject.length(mulch.depth_m),
             f"{least} to {most}",
             MULCH_SOURCE,
-            "change the mulch depth",
+            _depth_remedy(mulch) if mulch.from_heap else "change the mulch depth",
         )
+
+
+def _depth_remedy(mulch: Layer) -> str:
+    """Return what to do about mulch that goes as far as a heap gives."""
+    if mulch.depth_m > MULCH_M[1]:
+        return "set a depth here; the heap gives more than is wanted"
+    if mulch.depth_m <= mulch.there_m + 1e-6:
+        return f"nothing on hand of {mulch.material} is left for this bed; set a depth and buy it"
+    return "set a depth and buy the rest, or spread the heap over fewer beds"
 
 
 def _board_height(subject: Subject, bed: PlacedBed, edging: BedEdging) -> Iterator[Finding]:

@@ -5,6 +5,8 @@ Public entry point: `loose_lines`.
 
 from __future__ import annotations
 
+from typing import Final
+
 from bedplan.model.materials import Bag, Bulk, Material
 from bedplan.takeoff.fill import FillTotal
 from bedplan.takeoff.loose import LoosePurchase, buy_loose
@@ -18,6 +20,9 @@ from bedplan.units import (
     format_volume,
 )
 
+SPECK_M3: Final = 1e-9
+"""Less than this is rounding, not a need: a cubic millimetre [m^3]."""
+
 
 def loose_lines(
     total: FillTotal, material: Material, show: System
@@ -25,7 +30,7 @@ def loose_lines(
     """Return what to buy of a material after what is on hand, and what stays over."""
     wanted_m3 = total.loose_m3 * (1.0 + material.waste)
     need_m3 = wanted_m3 - material.on_hand_m3
-    if need_m3 <= 0.0:
+    if need_m3 <= SPECK_M3:
         return [], _left(material.name, material.on_hand_m3 - total.loose_m3, show)
     bought = buy_loose(need_m3, material)
     note = _need_note(need_m3, material, show)

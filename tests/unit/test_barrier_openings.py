@@ -79,9 +79,9 @@ def test_plants_set_out_at_a_spacing_open_the_fabric_of_their_bed():
 
 def test_strips_and_openings_are_told(plan):
     part = plan.barriers[0]
-    strips = strips_table(part, "imperial")
+    strips = strips_table(plan, part)
     # 28 ft from rolls of 20 ft with an end lap of 1 ft: 20 and 9
-    assert [row[3:] for row in strips.rows] == [("20' + 9'", "1")] * 2
+    assert [row[5:] for row in strips.rows] == [("20' + 9'", "1")] * 2
     rows = {row[1]: row for row in openings_table(plan, part).rows}
     assert rows["pear"][2:] == ("ring", "1' 2-1/8\"", "1 and 2", "1")
 

@@ -17,7 +17,8 @@ from typing import Annotated
 import typer
 
 from bedplan._version import __version__
-from bedplan.cli import cutting, everyday, files, ground_work, ordering, paving, strips
+from bedplan.cli import building, cutting, everyday, files, ground_work, ordering, paving, strips
+from bedplan.cli.whatif import whatif
 from bedplan.cli.work import counted
 from bedplan.errors import BedplanError, LayoutError
 
@@ -41,9 +42,11 @@ for command in (
     cutting.changes,
     ground_work.survey,
     ground_work.setout,
+    building.steps,
     strips.strips,
     ordering.order,
     ordering.spread,
+    whatif,
     files.draw,
     files.export,
     files.schema,

@@ -2,9 +2,11 @@
 
 from bedplan.edging.edge import edge_beds
 from bedplan.edging.hardware import Hardware, count_hardware
+from bedplan.edging.job import LowerBoards
 from bedplan.edging.model import (
     BedEdging,
     End,
+    LowerBoard,
     Notch,
     Opening,
     Piece,
@@ -18,6 +20,8 @@ __all__ = [
     "BedEdging",
     "End",
     "Hardware",
+    "LowerBoard",
+    "LowerBoards",
     "Notch",
     "Opening",
     "Piece",

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from shapely.geometry import LineString
 
 from bedplan.edging.clear import InGround
-from bedplan.edging.job import BedJob, SpliceChoice, longest_m
+from bedplan.edging.job import BedJob, LowerBoards, SpliceChoice, longest_m
 from bedplan.edging.joins import join_up
 from bedplan.edging.joints import kite_legs_m
 from bedplan.edging.model import BedEdging, Run
@@ -34,6 +34,7 @@ def edge_beds(
     boards: Mapping[str, Board],
     stakes: Mapping[str, Stake] | None = None,
     splices: SpliceChoice | None = None,
+    lower: LowerBoards | None = None,
 ) -> tuple[BedEdging, ...]:
     """Return the edging of every bed, in the order of the site.
 
@@ -47,6 +48,8 @@ def edge_beds(
         Kinds of stake, by name; the one its board names is set along a bed.
     splices
         Where runs are spliced, chosen elsewhere; the others are spliced evenly.
+    lower
+        Where boards are wanted under the first tier, for beds with ``tiers = "ground"``.
 
     Raises
     ------
@@ -69,7 +72,7 @@ def edge_beds(
             message = f"board {board.name!r} has no length on sale and none on hand"
             raise StockError(message)
         stake = (stakes or {}).get(board.stake or "")
-        job = BedJob(bed, number, board, stake, edger.ground, splices or {})
+        job = BedJob(bed, number, board, stake, edger.ground, splices or {}, lower or {})
         if job.tiers > MOST_TIERS:
             faults.append(_too_high(job))
             continue
@@ -118,11 +121,14 @@ class _Edger:
 
 
 def _too_high(job: BedJob) -> Fault:
+    remedy = "check the height and its unit"
+    if job.follows_ground:
+        remedy = "check the heights of [ground] and their unit"
     return Fault(
-        ("bed", job.number - 1, "height"),
+        ("bed", job.number - 1, "tiers" if job.follows_ground else "height"),
         f"bed {job.bed.spec.name!r} would take {job.tiers} boards on top of one another",
         f"at most {MOST_TIERS}",
-        "check the height and its unit",
+        remedy,
     )
 
 

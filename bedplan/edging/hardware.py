@@ -15,7 +15,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from bedplan.edging.model import BedEdging
+from bedplan.edging.model import BedEdging, PlacedStake
+from bedplan.geometry.lines import through
+from bedplan.geometry.tolerance import SNAP_M
 from bedplan.model.materials import Board
 
 RAIL_SCREWS_M: Final = 0.6096
@@ -58,14 +60,26 @@ def count_hardware(edging: Iterable[BedEdging], boards: Mapping[str, Board]) -> 
 
 def screw_counts(bed: BedEdging, board: Board) -> Iterator[tuple[str, int]]:
     """Yield what screws of a bed are for, and how many."""
-    stakes = Counter(stake.kind for stake in bed.stakes)
-    into_stakes = bed.tiers * (2 * stakes["corner"] + stakes["end"] + stakes["between"])
-    into_stakes += bed.tiers * stakes["splice"]
+    into_stakes = sum(
+        boards_at(bed, stake) * (2 if stake.kind == "corner" else 1) for stake in bed.stakes
+    )
     into_stakes += sum(splice.held_by == "stake" for splice in bed.splices)
-    yield "corners", bed.tiers * bed.corners * board.corner_screws
+    yield "corners", bed.corners * board.corner_screws
     yield "blocks", len(bed.blocks) * board.block_screws
     yield "stakes", into_stakes * board.stake_screws
     yield "fence", (_ends_on_fence(bed) + _rail_places(bed)) * board.stake_screws
+
+
+def boards_at(bed: BedEdging, stake: PlacedStake) -> int:
+    """Return how many boards stand on one another at a stake."""
+    along = [each for each in bed.lower if each.run == stake.run]
+    if not along:
+        return bed.all_round
+    run = next(run for run in bed.runs if run.number == stake.run)
+    station = through(run.start, run.end).station(stake.at)
+    return bed.all_round + sum(
+        each.start_m - SNAP_M <= station <= each.end_m + SNAP_M for each in along
+    )
 
 
 def _ends_on_fence(bed: BedEdging) -> int:
@@ -76,9 +90,13 @@ def _ends_on_fence(bed: BedEdging) -> int:
 
 def _rail_places(bed: BedEdging) -> int:
     """Count the places between their ends where boards are screwed to a rail."""
-    lengths = [run.length_m for run in bed.runs if run.on_fence]
-    inner = (math.ceil(length / RAIL_SCREWS_M - 1e-9) - 1 for length in lengths)
-    return bed.tiers * sum(max(0, count) for count in inner)
+    railed = {run.number: run.length_m for run in bed.runs if run.on_fence}
+    lower = (each.end_m - each.start_m for each in bed.lower if each.run in railed)
+    return bed.all_round * sum(map(_rail_screws, railed.values())) + sum(map(_rail_screws, lower))
+
+
+def _rail_screws(length_m: float) -> int:
+    return max(0, math.ceil(length_m / RAIL_SCREWS_M - 1e-9) - 1)
 
 
 def connector_count(bed: BedEdging) -> int:

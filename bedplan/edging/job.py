@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from bedplan.edging.clear import InGround
 from bedplan.edging.pieces import Place
@@ -20,12 +20,17 @@ from bedplan.model.site import PlacedBed
 SpliceChoice = Mapping[tuple[str, int, int], Sequence[float]]
 """Where runs are spliced, by bed, run and tier: stations from the run's start [m]."""
 
+LowerBoards = Mapping[tuple[str, int, int], Sequence[tuple[float, float]]]
+"""Where boards are wanted under the one all round, by bed, run and tier from the second down:
+first and last station from the run's start [m], in order."""
+
 
 @dataclass(frozen=True)
 class BedJob:
     """A bed to edge: its number in the file, its board and stake, and what is in the ground.
 
-    `splices` are places chosen elsewhere; runs it does not name are spliced evenly.
+    `splices` are places chosen elsewhere; runs it does not name are spliced evenly. `lower` counts
+    for a bed whose boards follow the ground.
     """
 
     bed: PlacedBed
@@ -34,15 +39,26 @@ class BedJob:
     stake: Stake | None
     ground: InGround
     splices: SpliceChoice
+    lower: LowerBoards = field(default_factory=dict)
+
+    @property
+    def follows_ground(self) -> bool:
+        """Whether tiers are added under the first one, and only where the ground asks."""
+        return self.bed.spec.tiers == "ground"
 
     @property
     def tiers(self) -> int:
-        """Boards stacked."""
+        """Boards stacked, where most are."""
+        if self.follows_ground:
+            name = self.bed.spec.name
+            return max((tier for bed, _, tier in self.lower if bed == name), default=1)
         return tier_count(self.bed.spec, self.board)
 
     @property
     def height_m(self) -> float:
-        """Top of the boards above the ground [m]."""
+        """Top of the boards above the ground [m]; of the first one where they follow it."""
+        if self.follows_ground:
+            return self.board.height_m
         return self.bed.spec.height_m or self.tiers * self.board.height_m
 
     @property
@@ -70,7 +86,7 @@ def tier_count(spec: BedSpec, board: Board) -> int:
     """
     if spec.height_m is not None:
         return max(1, math.ceil((spec.height_m - SNAP_M) / board.height_m))
-    return spec.tiers or 1
+    return spec.tiers if isinstance(spec.tiers, int) else 1
 
 
 def longest_m(board: Board) -> float:

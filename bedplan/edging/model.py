@@ -82,7 +82,8 @@ class Piece:
     outline
         Its figure in plan.
     tier
-        1 for the lowest board, and up.
+        1 for the lowest board, and up. Where the boards follow the ground 1 is the level one at
+        the top, which alone goes all round, and tiers count down.
     station_m
         Where along its run its first end's long point lies, from the run's start [m].
     notches
@@ -241,6 +242,24 @@ class Shortfall:
 
 
 @dataclass(frozen=True)
+class LowerBoard:
+    """A stretch of a run along which one more board stands under the others.
+
+    Parameters
+    ----------
+    run, tier
+        The run, and the tier: 2 lies under the board that goes all round, 3 under that.
+    start_m, end_m
+        From the run's start [m].
+    """
+
+    run: int
+    tier: int
+    start_m: float
+    end_m: float
+
+
+@dataclass(frozen=True)
 class BedEdging:
     """The edging of one bed.
 
@@ -255,13 +274,16 @@ class BedEdging:
     planting
         What is left inside the boards.
     tiers, height_m
-        Boards stacked, and their top above the ground [m].
+        Boards stacked where most are, and their top above the ground [m]; where the boards follow
+        the ground, the height of the one that goes all round.
     blocks
         Backing blocks, pieces of the same stock.
     stakes, openings, shortfalls
         Stakes on the ground; where no board fills the ring; rules that could not be held.
     corners
-        How many corners in each tier have two boards screwed to each other.
+        How many corners, those of all tiers together, have two boards screwed to each other.
+    lower
+        Stretches with boards under the first tier, where the boards follow the ground.
     """
 
     bed: str
@@ -277,6 +299,12 @@ class BedEdging:
     openings: tuple[Opening, ...] = ()
     shortfalls: tuple[Shortfall, ...] = ()
     corners: int = 0
+    lower: tuple[LowerBoard, ...] = ()
+
+    @property
+    def all_round(self) -> int:
+        """Boards stacked wherever there is one."""
+        return 1 if self.lower else self.tiers
 
     @property
     def all_pieces(self) -> tuple[Piece, ...]:

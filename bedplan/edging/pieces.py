@@ -1,7 +1,8 @@
 """From runs to pieces, splices and backing blocks (layer: engines).
 
 Labels: ``2.3a`` is bed 2, run 3, first length of a splice; ``2.3a-2`` the same in the second
-tier; ``2.3a block`` the block behind the splice after it.
+tier; where a tier goes along parts of a run, letters go on from part to part; ``2.3a block`` is
+the block behind the splice after it.
 
 Public entry points: `cut_tier`, `Place`.
 """
@@ -9,6 +10,7 @@ Public entry points: `cut_tier`, `Place`.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -84,19 +86,31 @@ def cut_tier(
     board, place
         Kind of board, bed and tier.
     """
-    return _joined(
-        [_cut_run(each, numbers[each.key], stations[each.key], board, place) for each in stretches]
-    )
+    lengths: Counter[int] = Counter()
+    for each in stretches:
+        lengths[numbers[each.key]] += len(stations[each.key]) + 1
+    lettered = {
+        number: iter([letters(part) for part in range(count)] if count > 1 else [""])
+        for number, count in lengths.items()
+    }
+    cut = []
+    for each in stretches:
+        run, here = numbers[each.key], stations[each.key]
+        labels = [place.label(run, next(lettered[run])) for _ in range(len(here) + 1)]
+        cut.append(_cut_run(each, (run, labels), here, board, place))
+    return _joined(cut)
 
 
 def _cut_run(
-    stretch: Stretch, run: int, stations: Sequence[float], board: Board, place: Place
+    stretch: Stretch,
+    named: tuple[int, Sequence[str]],
+    stations: Sequence[float],
+    board: Board,
+    place: Place,
 ) -> CutRun:
+    run, labels = named
     inside = [sawn("splice", square_cut(stretch.edge, station)) for station in stations]
     cuts = [stretch.start, *inside, stretch.end]
-    labels = [
-        place.label(run, letters(part) if stations else "") for part in range(len(stations) + 1)
-    ]
     pieces = [
         _piece(replace(stretch, start=start, end=end), stretch.span[0], board, (place, run, label))
         for (start, end), label in zip(pairwise(cuts), labels, strict=True)

@@ -20,6 +20,7 @@ from typing import Final, Literal
 from shapely.geometry import LineString
 
 from bedplan.edging.clear import InGround
+from bedplan.edging.held import free_below, unheld
 from bedplan.edging.model import PlacedStake, Shortfall
 from bedplan.edging.pieces import CutRun
 from bedplan.geometry.lines import Line, Point, direction_deg, mitre_point
@@ -158,7 +159,7 @@ def set_stakes(tiers: Sequence[Sequence[CutRun]], kind: StakeKind, ground: InGro
     done = StakesSet(kind, ground)
     starting = {run.stretch.edge.start: run for run in tiers[0] if run.stretch.corners[0]}
     ending = {run.stretch.edge.end: run for run in tiers[0] if run.stretch.corners[1]}
-    unheld = _unheld(tiers)
+    at_splices, at_ends = unheld(tiers), free_below(tiers, kind.stake.size_m / 2.0)
     for point, arriving in ending.items():
         if point in starting:
             _set_corner(done, arriving, starting[point])
@@ -166,20 +167,10 @@ def set_stakes(tiers: Sequence[Sequence[CutRun]], kind: StakeKind, ground: InGro
         edge = run.stretch.edge
         before = ending.get(edge.start) if run.stretch.corners[0] else None
         after = starting.get(edge.end) if run.stretch.corners[1] else None
-        _set_run(done, run, (before, after), unheld.get(run.run, []))
-    return done
-
-
-def _unheld(tiers: Sequence[Sequence[CutRun]]) -> dict[int, list[float]]:
-    """Return where the splices of every run are that a stake has to hold, in all tiers [m]."""
-    found: dict[int, list[float]] = {}
-    for run in (run for tier in tiers for run in tier):
-        found.setdefault(run.run, []).extend(
-            splice.station_m + run.stretch.span[0]
-            for splice in run.splices
-            if splice.held_by == "nothing"
+        _set_run(
+            done, run, (before, after), (at_splices.get(run.run, []), at_ends.get(run.run, []))
         )
-    return found
+    return done
 
 
 def _set_corner(done: StakesSet, arriving: CutRun, leaving: CutRun) -> None:
@@ -214,9 +205,9 @@ def _set_run(
     done: StakesSet,
     run: CutRun,
     beside: tuple[CutRun | None, CutRun | None],
-    splices: Sequence[float],
+    along: tuple[Sequence[float], Sequence[float]],
 ) -> None:
-    """Set the stakes of one run between its corners."""
+    """Set the stakes of one run between its corners: splices, ends of lower boards, between."""
     way = _way(run, beside, done.kind)
     if way is None:
         return
@@ -232,7 +223,14 @@ def _set_run(
         if needed:
             way.set(done, at_m, most_m, "end")
     if not run.stretch.on_fence:
-        _set_between(done, way, sorted(splices))
+        splices, ends = along
+        held = [way.start_m, way.end_m, *splices]
+        size_m = done.kind.stake.size_m
+        # a stake that stands there already holds the lower board as well
+        lower = [at for at in ends if all(abs(at - other) > size_m for other in held)]
+        for at in lower:
+            way.set(done, at, size_m / 4.0, "end")
+        _set_between(done, way, sorted(splices), lower)
 
 
 def _way(run: CutRun, beside: tuple[CutRun | None, CutRun | None], kind: StakeKind) -> Way | None:
@@ -255,14 +253,16 @@ def _way(run: CutRun, beside: tuple[CutRun | None, CutRun | None], kind: StakeKi
     return Way(run.run, edge.line.shifted(kind.inside_m), first_m, last_m, heading)
 
 
-def _set_between(done: StakesSet, way: Way, splices: Sequence[float]) -> None:
+def _set_between(
+    done: StakesSet, way: Way, splices: Sequence[float], ends: Sequence[float]
+) -> None:
     """Set stakes at splices, and at equal spacing between these and the ends of a run."""
     for station in splices:
         way.set(done, station, done.kind.stake.size_m / 4.0, "splice")
     every_m = done.kind.stake.every_m
     if every_m is None:
         return
-    for one, after in pairwise([way.start_m, *splices, way.end_m]):
+    for one, after in pairwise(sorted([way.start_m, *splices, *ends, way.end_m])):
         parts = max(1, math.ceil((after - one) / every_m - 1e-9))
         spacing_m = (after - one) / parts
         for part in range(1, parts):

@@ -14,12 +14,13 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.edging.job import BedJob, longest_m
+from bedplan.edging.lower import lower_tiers, stretches_of
 from bedplan.edging.model import BedEdging, Opening, Run, Shortfall, Splice
 from bedplan.edging.pieces import CutRun, cut_tier
 from bedplan.edging.runs import SHORTEST_RUN_M, Edge
 from bedplan.edging.splices import SpliceRules, splice_stations
 from bedplan.edging.stakes import StakesSet, set_stakes
-from bedplan.edging.stretches import Key, Setting, Stretch, ring_quads, runs_of
+from bedplan.edging.stretches import RUN_KEY, Key, Setting, Stretch, ring_quads, runs_of
 from bedplan.geometry.lines import Point
 from bedplan.geometry.polygons import EMPTY, minus, parts, union
 from bedplan.geometry.tolerance import AREA_M2, FIT_M, SNAP_M
@@ -27,14 +28,14 @@ from bedplan.geometry.tolerance import AREA_M2, FIT_M, SNAP_M
 LEAST_POST_M2: Final = 1e-3
 """Ground that a post must take from a bed to count: less is a corner post's edge [m^2]."""
 
-Stations = Mapping[Key, tuple[float, ...]]
+Stations = dict[int, tuple[float, ...]]
+"""Where runs are spliced, by their number, along their edges [m]."""
 
 
 @dataclass(frozen=True)
 class _Tiers:
-    """All runs of a bed, tier by tier, with the number of each run."""
+    """All runs of a bed, tier by tier."""
 
-    numbers: Mapping[Key, int]
     runs: tuple[tuple[CutRun, ...], ...]
 
     @property
@@ -82,7 +83,8 @@ def edge_straight(job: BedJob, rings: Sequence[Sequence[Edge]], setting: Setting
             *_gap_shortfalls(openings),
             *(stakes.shortfalls if stakes else ()),
         ),
-        _screwed_corners(tiers.runs[0]),
+        sum(_screwed_corners(tier) for tier in tiers.runs),
+        stretches_of(run for tier in tiers.runs[1:] for run in tier) if job.follows_ground else (),
     )
 
 
@@ -92,23 +94,31 @@ def _tiers(job: BedJob, rings: Sequence[Sequence[Edge]], setting: Setting) -> _T
         laps.append(runs_of(rings, setting, swapped=True))
     keys = dict.fromkeys(stretch.key for lap in laps for stretch in lap)
     numbers = {key: number for number, key in enumerate(keys, start=1)}
+    if job.follows_ground:
+        laid = [laps[0], *lower_tiers(job, laps, numbers)]
+        numbers |= {each.key: numbers[each.key[:RUN_KEY]] for lap in laid for each in lap}
+    else:
+        laid = [laps[tier % 2] for tier in range(job.tiers)]
     tiers: list[tuple[CutRun, ...]] = []
-    below: Stations = {}
-    for tier in range(1, job.tiers + 1):
-        lap = laps[(tier - 1) % 2]
-        below = {each.key: _stations(job, each, numbers, tier, below) for each in lap}
-        tiers.append(tuple(cut_tier(lap, numbers, below, job.board, job.place(tier))))
-    return _Tiers(numbers, tuple(tiers))
+    beside: Stations = {}
+    for tier, lap in enumerate(laid, start=1):
+        stations = {each.key: _stations(job, each, numbers, tier, beside) for each in lap}
+        tiers.append(tuple(cut_tier(lap, numbers, stations, job.board, job.place(tier))))
+        beside = {}
+        for key, here in stations.items():
+            beside[numbers[key]] = beside.get(numbers[key], ()) + here
+    return _Tiers(tuple(tiers))
 
 
 def _stations(
-    job: BedJob, stretch: Stretch, numbers: Mapping[Key, int], tier: int, below: Stations
+    job: BedJob, stretch: Stretch, numbers: Mapping[Key, int], tier: int, beside: Stations
 ) -> tuple[float, ...]:
     """Return where a run is spliced, along its edge [m]: as chosen elsewhere, or evenly."""
-    chosen = job.splices.get((job.bed.spec.name, numbers[stretch.key], tier))
+    number = numbers[stretch.key]
+    chosen = job.splices.get((job.bed.spec.name, number, tier))
     if chosen is not None:
         return tuple(stretch.span[0] + station for station in sorted(chosen))
-    return splice_stations(*stretch.extent_m, _rules(job, below.get(stretch.key, ())))
+    return splice_stations(*stretch.extent_m, _rules(job, beside.get(number, ())))
 
 
 def _rules(job: BedJob, below: tuple[float, ...]) -> SpliceRules:
@@ -117,7 +127,7 @@ def _rules(job: BedJob, below: tuple[float, ...]) -> SpliceRules:
 
 
 def _runs(tiers: _Tiers) -> Iterator[Run]:
-    """Yield every run once, as it lies in the lowest tier that has it."""
+    """Yield every run once, as it lies in the first tier that has it."""
     seen = {run.run: run.stretch for run in reversed(tiers.all)}
     for number in sorted(seen):
         stretch = seen[number]
@@ -145,7 +155,7 @@ def _planting(
 def _openings(
     runs: Sequence[CutRun], quads: Sequence[Polygon], setting: Setting
 ) -> Iterator[Opening]:
-    """Yield every part of the ring that no board of the lowest tier fills."""
+    """Yield every part of the ring that no board of the first tier fills."""
     if not _has_openings(runs, quads):
         return
     left = minus(union(quads), *(piece.outline for run in runs for piece in run.pieces))
@@ -205,12 +215,12 @@ def _splice_shortfalls(job: BedJob, tiers: _Tiers) -> Iterator[Shortfall]:
     """Yield every run whose splices could not keep off its ends or off the tier below."""
     below: dict[int, tuple[float, ...]] = {}
     for number, tier in enumerate(tiers.runs, start=1):
-        here = {}
+        here: Stations = {}
         for run in tier:
             stations = tuple(each.station_m + run.stretch.span[0] for each in run.splices)
             rules = _rules(job, below.get(run.run, ()))
             yield from _run_shortfalls(run, stations, rules, number)
-            here[run.run] = stations
+            here[run.run] = here.get(run.run, ()) + stations
         below = here
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from shapely.geometry import Polygon
 
@@ -21,8 +22,12 @@ from bedplan.geometry.tolerance import SNAP_M
 from bedplan.model.materials import Board
 from bedplan.model.site import Enclosure
 
-Key = tuple[int, int, int, int]
-"""Ring, edge, span of the edge, and bay between posts: the same in every tier."""
+Key = tuple[int, ...]
+"""Ring, edge, span of the edge, and bay between posts: the same in every tier. A part of a run,
+where a tier goes along parts only, has its number after these."""
+
+RUN_KEY: Final = 4
+"""So many numbers tell a run."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +58,7 @@ class Stretch:
     key
         Which run it is.
     edge, span
-        Its edge, and the part of its outline it borders [m].
+        Its edge, and the part of its outline that its run borders [m].
     start, end
         The cuts at its ends.
     notches
@@ -95,6 +100,11 @@ class Stretch:
     def shortest_face_m(self) -> float:
         """Length of its shorter face [m]."""
         return min(last - first for first, last in self.ends_m)
+
+
+def is_part(stretch: Stretch) -> bool:
+    """Tell whether it is but a part of its run."""
+    return len(stretch.key) > RUN_KEY
 
 
 def runs_of(

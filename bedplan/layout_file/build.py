@@ -16,6 +16,7 @@ from bedplan.layout_file.schema import (
     GateTable,
     LayerTable,
     LayoutFile,
+    MulchTable,
     PathTable,
     PipeTable,
     PlantTable,
@@ -146,7 +147,7 @@ def _bed(table: BedTable) -> BedSpec:
         _named(table.edging),
         table.against_fence,
         _named(table.barrier),
-        _layer(table.mulch) if table.mulch else None,
+        _mulch(table.mulch) if table.mulch else None,
         tuple(_layer(layer) for layer in table.layers),
         table.height,
         table.tiers,
@@ -208,6 +209,12 @@ def _paving(table: PathTable) -> Paving | None:
 
 
 def _layer(table: LayerTable) -> Layer:
+    return Layer(table.material, table.depth, table.there)
+
+
+def _mulch(table: MulchTable) -> Layer:
+    if table.depth == "on hand":
+        return Layer(table.material, table.there, table.there, from_heap=True)
     return Layer(table.material, table.depth, table.there)
 
 

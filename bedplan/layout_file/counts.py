@@ -6,7 +6,7 @@ wanted.
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, WithJsonSchema
 
@@ -40,9 +40,11 @@ def _read_pack(value: object) -> int:
     return count
 
 
-def _read_tiers(value: object) -> int:
+def _read_tiers(value: object) -> int | str:
+    if value == "ground":
+        return "ground"
     if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_TIERS:
-        wanted = f"a whole number from 1 to {MOST_TIERS}"
+        wanted = f'a whole number from 1 to {MOST_TIERS}, or "ground"'
         raise refusal(spell(value), wanted, "write how many boards are stacked")
     return value
 
@@ -67,9 +69,11 @@ Pack = Annotated[
     int, BeforeValidator(_read_pack), WithJsonSchema({"type": "integer", "minimum": 1})
 ]
 Tiers = Annotated[
-    int,
+    int | Literal["ground"],
     BeforeValidator(_read_tiers),
-    WithJsonSchema({"type": "integer", "minimum": 1, "maximum": MOST_TIERS}),
+    WithJsonSchema(
+        {"anyOf": [{"type": "integer", "minimum": 1, "maximum": MOST_TIERS}, {"const": "ground"}]}
+    ),
 ]
 Facets = Annotated[
     int, BeforeValidator(_read_facets), WithJsonSchema({"type": "integer", "minimum": 0})

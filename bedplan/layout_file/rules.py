@@ -20,7 +20,7 @@ from bedplan.layout_file.rules_bonds import bond_faults
 from bedplan.layout_file.rules_enclosure import enclosure_faults
 from bedplan.layout_file.rules_ground import ground_rule_faults
 from bedplan.layout_file.schema import BED_SHAPES, PATH_SHAPES, BedTable, CircleTable, PathTable
-from bedplan.layout_file.schema_goods import BoardTable, FabricTable, Table
+from bedplan.layout_file.schema_goods import BoardTable, FabricTable, MaterialTable, Table
 
 
 @dataclass(frozen=True)
@@ -106,6 +106,7 @@ def rule_faults(data: Data, goods: Mapping[str, Data] | None) -> Iterator[Fault]
     if goods is not None:
         yield from bond_faults(data, goods)
         yield from _without_stake(goods["board"])
+        yield from _without_heap(data, goods["material"])
         yield from _without_stock(data, goods["board"], BoardTable, "edging", "stock")
         yield from _without_stock(data, goods["fabric"], FabricTable, "barrier", "rolls")
 
@@ -211,6 +212,23 @@ def _without_stake(boards: Mapping[str, Any]) -> Iterator[Fault]:
                 'corner = "stake" without a stake',
                 "the name of a stake beside it",
                 'add a line stake = "NAME" and a table [stake.NAME]',
+            )
+
+
+def _without_heap(data: Data, materials: Mapping[str, Any]) -> Iterator[Fault]:
+    """Yield every mulch as deep as what is on hand of a material that says nothing of that."""
+    for path, bed in tables(data, "bed"):
+        mulch = table(bed, "mulch")
+        name = mulch.get("material")
+        if mulch.get("depth") != "on hand" or not isinstance(name, str) or name not in materials:
+            continue
+        material = table(materials, name)
+        if "on_hand" not in {*material, *_meant(material, MaterialTable)}:
+            yield Fault(
+                (*path, "mulch", "depth"),
+                f'depth = "on hand" of {name!r}, which has no on_hand',
+                "a volume on hand of that material",
+                f"add on_hand to the material {name!r}, or give a depth",
             )
 
 

@@ -19,7 +19,7 @@ OWN_KEYS: Final = ("fall", "level", "at", "dug")
 
 
 def ground_rule_faults(data: Data) -> Iterator[Fault]:
-    """Yield a path's keys of heights without ``[ground]``, and places without a height.
+    """Yield keys of heights without ``[ground]``, and places without a height.
 
     Parameters
     ----------
@@ -29,6 +29,14 @@ def ground_rule_faults(data: Data) -> Iterator[Fault]:
     ground = data.get("ground")
     if isinstance(ground, dict):
         yield from _place_faults(("ground",), ground)
+    for path, bed in tables(data, "bed"):
+        if bed.get("tiers") == "ground" and "ground" not in data:
+            yield Fault(
+                (*path, "tiers"),
+                'tiers = "ground" without [ground]',
+                "a layout that has a table [ground]",
+                "add [ground] with its spot heights, or write how many boards are stacked",
+            )
     for path, walk in tables(data, "path"):
         if "ground" not in data:
             yield from _without_ground(path, walk)

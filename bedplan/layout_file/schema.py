@@ -106,6 +106,21 @@ class LayerTable(Table):
     there: Length = 0.0
 
 
+MulchDepth = Annotated[
+    Annotated[Literal["on hand"], Tag(WORD)] | Annotated[Size, Tag(ONE)],
+    Discriminator(lambda value: WORD if value == "on hand" else ONE),
+]
+"""How deep mulch is spread: a size, or as deep as the material on hand gives."""
+
+
+class MulchTable(Table):
+    """``mulch``: a depth of one material on a bed, or all of it that is on hand."""
+
+    material: Name
+    depth: MulchDepth
+    there: Length = 0.0
+
+
 class RectangleTable(Table):
     """``rectangle``: its length runs along `square_to`."""
 
@@ -145,7 +160,7 @@ class BedTable(Table):
     tiers: Tiers | None = None
     against_fence: bool = False
     barrier: Name | None = None
-    mulch: LayerTable | None = None
+    mulch: MulchTable | None = None
     layers: list[LayerTable] = Field(default_factory=list)
 
 

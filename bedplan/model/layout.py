@@ -194,11 +194,15 @@ BedShape = AlongSides | Rectangle | Circle | Outline | Around
 
 @dataclass(frozen=True)
 class Layer:
-    """A depth of one material, measured in place [m]; `there_m` of it lies there already."""
+    """A depth of one material, measured in place [m]; `there_m` of it lies there already.
+
+    With `from_heap` the depth is what the material on hand gives, and the plan finds it.
+    """
 
     material: str
     depth_m: float
     there_m: float = 0.0
+    from_heap: bool = False
 
 
 @dataclass(frozen=True)
@@ -206,7 +210,8 @@ class BedSpec:
     """A bed: its shape and what goes round it and into it.
 
     `height_m` is the top of its edging above the ground [m], `tiers` the boards stacked; where
-    neither is given one board is set.
+    neither is given one board is set. With ``"ground"`` for `tiers` one level board goes round,
+    and more are set under it along the stretches where the ground falls away.
     """
 
     name: str
@@ -217,7 +222,7 @@ class BedSpec:
     mulch: Layer | None = None
     layers: tuple[Layer, ...] = ()
     height_m: float | None = None
-    tiers: int | None = None
+    tiers: int | Literal["ground"] | None = None
 
 
 @dataclass(frozen=True)

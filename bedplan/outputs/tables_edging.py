@@ -90,6 +90,32 @@ def splices_table(plan: Plan, show: System) -> Table:
     return Table("Splices", columns, rows, "Blocks are cut from the same boards.")
 
 
+def lower_boards_table(plan: Plan, show: System) -> Table:
+    """Return where boards stand under the level one of beds that follow the ground."""
+    rows = tuple(
+        (
+            edged.bed,
+            str(each.run),
+            str(each.tier),
+            format_length(each.start_m, show),
+            format_length(each.end_m, show),
+            format_length(each.end_m - each.start_m, show),
+        )
+        for edged in plan.edging
+        for each in edged.lower
+    )
+    columns = (
+        Column("bed", "left"),
+        Column("run"),
+        Column("tier"),
+        Column("from"),
+        Column("to"),
+        Column("length"),
+    )
+    note = "From and to are along the run from its start; tier 2 lies under the level board."
+    return Table("Lower boards", columns, rows, note)
+
+
 def stakes_table(plan: Plan, show: System) -> Table:
     """Return the stakes of every bed along its runs."""
     rows = tuple(

@@ -5,10 +5,7 @@ Public entry point: `work_ground`.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
-from itertools import pairwise
 
 import shapely
 from shapely.geometry import Polygon
@@ -25,12 +22,11 @@ from bedplan.ground.plane import Plane
 from bedplan.ground.spoil import Room, bed_room, share_spoil
 from bedplan.ground.spots import doubtful_spots
 from bedplan.ground.surface import Surface, surface_of
-from bedplan.ground.tiers import Segment, TierSpan, board_top, profile, tiers_needed
-from bedplan.ground.works import BedWorks, CornerHeight, PathWorks, RunTiers, Works
-from bedplan.model.ground import GroundSpec
+from bedplan.ground.works import BedWorks, CornerHeight, PathWorks, Works
 from bedplan.model.layout import BedSpec, Layout
 from bedplan.model.site import PlacedBed, PlacedPlant, Site
 from bedplan.plan.filled import base_grounds
+from bedplan.plan.tiering import boards_needed
 from bedplan.plan.walk import Walk
 from bedplan.site.heights import PlacedGrade, place_grades, place_spots
 
@@ -136,70 +132,14 @@ def _root_zone(plant: PlacedPlant) -> Polygon:
 
 
 def _bed(layout: Layout, surface: Surface, bed: PlacedBed, edged: BedEdging) -> BedWorks:
-    assert layout.ground is not None
-    board_m = layout.boards[edged.board or ""].height_m
-    ground = layout.ground
-    lines = {run.number: _lines(run.start, run.end, bed.outline) for run in edged.runs}
-    every = [line for each in lines.values() for line in each]
-    top_m = _top_m(surface, every, ground, edged)
-    runs = tuple(
-        RunTiers(
-            run.number,
-            run.length_m,
-            _joined(
-                [
-                    tiers_needed(surface, line, top_m, board_m, ground.bury_m)
-                    for line in lines[run.number]
-                ]
-            ),
-        )
-        for run in edged.runs
-    )
+    top_m, runs = boards_needed(layout, surface, bed, edged)
     room_m3 = 0.0
     if edged.planting.area > AREA_M2:
         room_m3 = bed_room(patch_of(surface, edged.planting), top_m, _covered_m(bed.spec))
     return BedWorks(bed.spec.name, top_m, room_m3, edged.tiers, runs)
 
 
-def _joined(lines: Sequence[Sequence[TierSpan]]) -> tuple[TierSpan, ...]:
-    """Return stretches of lines end to end as those of one run."""
-    found: list[TierSpan] = []
-    for spans in lines:
-        start_m = found[-1].end_m if found else 0.0
-        for span in spans:
-            last = found[-1] if found else None
-            if last is not None and last.tiers == span.tiers:
-                found[-1] = replace(last, end_m=start_m + span.end_m)
-            else:
-                found.append(TierSpan(start_m + span.start_m, start_m + span.end_m, span.tiers))
-    return tuple(found)
-
-
-def _top_m(
-    surface: Surface, lines: Sequence[Segment], ground: GroundSpec, edged: BedEdging
-) -> float:
-    """Return the height of a bed's level board top [m].
-
-    Where no reveal is asked the boards stand on the lowest ground and are dug in uphill, unless
-    the highest ground would then stand over them: then the top is flush with it.
-    """
-    if ground.reveal_m is not None:
-        return board_top(surface, lines, ground.reveal_m)
-    lowest_m = min(height for line in lines for _, height in profile(surface, line))
-    return max(board_top(surface, lines), lowest_m + edged.height_m - ground.bury_m)
-
-
 def _covered_m(bed: BedSpec) -> float:
     """Return the depth of all that lies on the soil of a bed [m]."""
     mulch_m = bed.mulch.depth_m if bed.mulch else 0.0
     return mulch_m + sum(layer.depth_m for layer in bed.layers)
-
-
-def _lines(
-    start: tuple[float, float], end: tuple[float, float], outline: Polygon
-) -> list[Segment]:
-    """Return a straight run as one line; a bent one runs round the whole outline."""
-    if math.dist(start, end) > SNAP_M:
-        return [(start, end)]
-    ring = [(float(x), float(y)) for x, y in outline.exterior.coords]
-    return [pair for pair in pairwise(ring) if math.dist(*pair) > SNAP_M]

@@ -16,6 +16,7 @@ from bedplan.model.layout import Layout
 from bedplan.model.site import Site
 from bedplan.plan.filled import fill_lines
 from bedplan.plan.grounding import work_ground
+from bedplan.plan.heaped import spread_on_hand
 from bedplan.plan.limits import within_limits
 from bedplan.plan.planted import PlantedBed, plant_beds
 from bedplan.plan.sawn import BarrierPlan, BoardPlan, plan_barriers, plan_boards
@@ -82,6 +83,7 @@ def make_plan(layout: Layout, search: FreeSearch | None = None) -> Plan:
     boards = tuple(plan_boards(layout, edging))
     laid = lay_walks(layout, site, search or FreeSearch())
     walks = within_limits(layout, laid)
+    layout, site = spread_on_hand(layout, site, edging, walks)
     barriers = tuple(plan_barriers(layout, site, edging))
     works = work_ground(layout, site, edging, walks)
     fill = tuple(fill_lines(layout, site, edging, walks, works))

@@ -16,13 +16,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from bedplan.edging import BedEdging, Piece, edge_beds
+from bedplan.edging import BedEdging, LowerBoards, Piece, edge_beds
 from bedplan.errors import LayoutError, StockError
 from bedplan.geometry.tolerance import FIT_M
 from bedplan.model.layout import Layout
 from bedplan.model.materials import Board
 from bedplan.model.site import Site
 from bedplan.plan.sawn import plan_boards, stock_of
+from bedplan.plan.tiering import lower_boards, on_ground
 from bedplan.stock import CutPlan, SplicePlan, SpliceRules, SpliceRun, StockLength, splice_anywhere
 from bedplan.units import nanometres
 
@@ -43,20 +44,25 @@ def edge_spliced(layout: Layout, site: Site) -> tuple[BedEdging, ...]:
     LayoutError, StockError
         As for `bedplan.edging.edge_beds` and `plan_boards`.
     """
-    even = edge_beds(site, layout.boards, layout.stakes)
+    lower = lower_boards(layout, site)
+    even = edge_beds(site, layout.boards, layout.stakes, lower=lower)
     chosen: dict[RunKey, tuple[float, ...]] = {}
     for board in layout.boards.values():
         if board.splicing == "anywhere":
-            chosen |= _better(layout, site, board, even)
-    return edge_beds(site, layout.boards, layout.stakes, chosen) if chosen else even
+            chosen |= _better(layout, site, board, even, lower)
+    if chosen:
+        even = edge_beds(site, layout.boards, layout.stakes, chosen, lower)
+    return on_ground(layout, site, even)
 
 
-def _better(layout: Layout, site: Site, board: Board, even: Sequence[BedEdging]) -> Stations:
+def _better(
+    layout: Layout, site: Site, board: Board, even: Sequence[BedEdging], lower: LowerBoards
+) -> Stations:
     """Return the splices chosen for one kind of board; none where even ones are as good."""
     chosen = _chosen(board, even)
     if not chosen:
         return {}
-    spliced = edge_beds(site, layout.boards, layout.stakes, chosen)
+    spliced = edge_beds(site, layout.boards, layout.stakes, chosen, lower)
     alone = replace(layout, boards={board.name: board})
     return chosen if _worth(alone, spliced) < _worth(alone, even) else {}
 
@@ -130,7 +136,9 @@ def _runs_of(board: Board, even: Sequence[BedEdging]) -> dict[RunKey, tuple[floa
     groups: dict[RunKey, list[Piece]] = defaultdict(list)
     for bed in even:
         if bed.board == board.name and not _hoop(bed):
-            for piece in bed.pieces:
+            # boards under a level one go along parts of runs, and are spliced evenly
+            alone = {(each.run, each.tier) for each in bed.lower}
+            for piece in (each for each in bed.pieces if (each.run, each.tier) not in alone):
                 groups[(piece.bed, piece.run, piece.tier)].append(piece)
     return {
         key: (

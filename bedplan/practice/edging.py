@@ -131,7 +131,8 @@ def _unheld(bed: BedEdging) -> Iterator[Finding]:
 
 
 def _stakes_in_ground(subject: Subject, bed: BedEdging) -> Iterator[Finding]:
-    for stake in {each.stake: each for each in bed.stakes}.values():
+    shallowest = sorted(bed.stakes, key=lambda each: -each.below_m)
+    for stake in {each.stake: each for each in shallowest}.values():
         share = stake.below_m / stake.length_m
         if share < IN_GROUND[1] - 1e-6:
             yield Finding(

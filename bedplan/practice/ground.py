@@ -172,7 +172,7 @@ def _tiers(subject: Subject, bed: BedWorks) -> Iterator[Finding]:
         f"(run {runs}): {most} boards stacked",
         f"{bed.tiers} stacked all round",
         "first principles: a level board top, and no gap under the lowest board",
-        f"set tiers = {most}, or let the boards follow the ground in steps",
+        f'set tiers = {most}, or tiers = "ground" for boards only where they are needed',
     )
 
 

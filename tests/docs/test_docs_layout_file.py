@@ -34,6 +34,7 @@ MODELS: dict[str, type[schema_goods.Table]] = {
     "bed": schema.BedTable,
     "rectangle": schema.RectangleTable,
     "circle": schema.CircleTable,
+    "mulch": schema.MulchTable,
     "layer": schema.LayerTable,
     "path": schema.PathTable,
     "ground": schema_ground.GroundTable,

@@ -125,6 +125,8 @@ CASES = [
     ("tiers = 2", "tiers = 0 #!", "from 1 to 20"),
     ("tiers = 2", "tiers = 21 #!", "from 1 to 20"),
     ("tiers = 2", "tiers = 1.5 #!", "from 1 to 20"),
+    ("tiers = 2", 'tiers = "slope" #!', 'or "ground"'),
+    ("tiers = 2", 'tiers = "ground" #!', r"layout.toml:\d+: .* without \[ground\]"),
     ('edging = "oak"\ntiers = 2', "tiers = 2 #!", "'tiers' without 'edging'"),
     ('sagitta = "1/4 in" }', 'sagitta = "1/4 in", facets = 9 } #!', "'facets' and 'sagitta'"),
     ('sagitta = "1/4 in"', "sagitta = 0", "0"),
@@ -189,6 +191,7 @@ def test_the_schema_names_the_new_tables():
     assert {"pipe", "stake", "screw"} <= set(schema["properties"])
     bed = schema["$defs"]["BedTable"]["properties"]
     assert bed["tiers"]["anyOf"][0] == {"type": "integer", "minimum": 1, "maximum": 20}
+    assert bed["tiers"]["anyOf"][1] == {"const": "ground"}
     assert schema["$defs"]["BoardTable"]["properties"]["corner"]["enum"] == [
         "butt",
         "mitre",

@@ -178,6 +178,12 @@ class Screw:
     price: float | None = None
     on_hand: int = 0
 
+    @property
+    def plural(self) -> str:
+        """What several are called: "deck screws" of a "deck screw" as of a "deck"."""
+        bare = self.name.removesuffix(" screws").removesuffix(" screw")
+        return f"{bare} screws"
+
 
 @dataclass(frozen=True)
 class Paver:

@@ -159,7 +159,8 @@ def hardware_table(plan: Plan) -> Table:
     """Return stakes, screws and connectors, with what the screws are for."""
     rows: list[Row] = [(f"{name} stake", str(n), "") for name, n in plan.hardware.stakes.items()]
     rows += [
-        (f"{name} screws", str(n), _uses(plan, name)) for name, n in plan.hardware.screws.items()
+        (plan.layout.screws[name].plural, str(n), _uses(plan, name))
+        for name, n in plan.hardware.screws.items()
     ]
     rows += [(f"{name} connector", str(n), "") for name, n in plan.hardware.connectors.items()]
     columns = (Column("item", "left"), Column("used"), Column("where", "left"))

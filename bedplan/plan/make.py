@@ -142,7 +142,7 @@ def hardware_needs(layout: Layout, hardware: Hardware) -> tuple[HardwareNeed, ..
             for each, count in stakes
         ),
         *(
-            HardwareNeed(f"{each.name} screws", count, each.on_hand, each.pack, each.price)
+            HardwareNeed(each.plural, count, each.on_hand, each.pack, each.price)
             for each, count in screws
         ),
         *(

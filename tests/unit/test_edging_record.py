@@ -109,3 +109,9 @@ def test_the_beds_table_says_how_far_facets_stray(plan):
     assert table(plan, "Beds").note == (
         'The straight edges of round stray up to 3/8" from its circle.'
     )
+
+
+@pytest.mark.parametrize("name", ["deck", "deck screw", "deck screws"])
+def test_screws_are_called_screws_once(name):
+    assert Screw(name, 0.06).plural == "deck screws"
+    assert Screw("brass", 0.06).plural == "brass screws"

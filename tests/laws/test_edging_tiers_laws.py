@@ -15,6 +15,7 @@ from strategies import boarded_rings, fences, tape
 
 from bedplan.edging import edge_beds
 from bedplan.geometry.lines import through
+from bedplan.geometry.tolerance import SNAP_M
 from bedplan.model.layout import AlongSides, BedSpec, Gate, Pipe, Plant, PostRow, Posts
 from bedplan.model.materials import Stake, StockItem
 from bedplan.plan import make_plan
@@ -246,7 +247,11 @@ def test_boards_on_the_fence_leave_the_posts_free(plot, corner, tiers, sides):
     (made,) = edge_beds(site, layout.boards, layout.stakes)
     outlines = [post.outline for post in site.posts]
     ring = site.beds[0].outline
-    inner = Polygon(inner_ring(list(ring.exterior.coords)[:-1], T))
+    # trimming by a skew fence can leave two corners some micrometres apart: one to a tape
+    tidy = shapely.remove_repeated_points(ring.exterior, SNAP_M)
+    inset = inner_ring(list(tidy.coords)[:-1], T)
+    assume(inset is not None)  # a side shorter than a board is thick has none to compare with
+    inner = Polygon(inset)
     if ring.interiors:
         hole = Polygon(ring.interiors[0])
         inner = inner.difference(hole.buffer(T, join_style="mitre", mitre_limit=20))
@@ -258,7 +263,9 @@ def test_boards_on_the_fence_leave_the_posts_free(plot, corner, tiers, sides):
         )
         for piece, post in ((p, q) for p in pieces for q in outlines):
             assert piece.intersection(post).area < CLOSE_M2
-        assert total_area([piece.difference(whole) for piece in pieces]) < CLOSE_M2
+        # on a grid: without one an overlay of nearly coincident edges may lose a whole board
+        outside = shapely.difference(pieces, whole, grid_size=1e-9)
+        assert total_area(list(outside)) < CLOSE_M2
     for run in made.runs:
         tiered = [
             shapely.union_all(

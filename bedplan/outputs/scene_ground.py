@@ -196,4 +196,6 @@ def planted_marks(part: PlantedBed, frame: Frame) -> list[Mark]:
     """Return the plants of a bed set out at a spacing, as open dots."""
     places = tuple(frame.point(place) for place in part.places)
     size_mm = min(0.9, max(0.3, 0.2 * part.spec.spacing_m * frame.mm_per_m))
-    return [Dots("plants", places, size_mm, GREEN), Dots("plants", places, 0.55 * size_mm, WHITE)]
+    # under the plates of names: a name among dots is hard to read
+    layer = "bed texture"
+    return [Dots(layer, places, size_mm, GREEN), Dots(layer, places, 0.55 * size_mm, WHITE)]

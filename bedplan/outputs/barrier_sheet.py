@@ -5,35 +5,24 @@ One landscape sheet for each fabric. Public entry point: `barrier_sheets`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Final
 
-from shapely.geometry import MultiPoint, Polygon, box
 from shapely.geometry import Point as ShapelyPoint
+from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from bedplan.geometry.polygons import common, minus, parts
-from bedplan.outputs.label import Candidate, Feature, Label, as_placed
-from bedplan.outputs.labels import place
-from bedplan.outputs.scene import Mark, Scene, Shapes, enlarged
+from bedplan.outputs.label import Feature, Label
+from bedplan.outputs.panel_sheet import Words, panel_sheet, set_sheet
+from bedplan.outputs.scene import Mark, Scene, Shapes
 from bedplan.outputs.scene_callouts import corner_labels
-from bedplan.outputs.scene_column import (
-    Column,
-    across,
-    check_square,
-    legend_row,
-    scale_bars,
-    sheet_rows,
-    title_rows,
-)
 from bedplan.outputs.scene_fence import fence_band, fence_marks
 from bedplan.outputs.scene_ground import board_marks
 from bedplan.outputs.scene_heights import arrow_swatch, fall_arrow
 from bedplan.outputs.scene_lettering import clean
 from bedplan.outputs.scene_names import ground_label
 from bedplan.outputs.scene_palette import (
-    BORDER,
-    HEADING,
     PATH_EDGE,
     PATH_FILL,
     SECOND_UNIT_FILL,
@@ -41,7 +30,7 @@ from bedplan.outputs.scene_palette import (
     TICK,
     WHITE,
 )
-from bedplan.outputs.sheet import PAD_MM, Frame, Setting, Sheet, choose
+from bedplan.outputs.sheet import Frame, Sheet
 from bedplan.plan.openings import barrier_openings
 from bedplan.plan.shingling import LaidArea, LaidStrip, laid_areas
 from bedplan.practice.ground import percent
@@ -49,9 +38,6 @@ from bedplan.takeoff.barrier import Strip, StripLaying
 
 if TYPE_CHECKING:
     from bedplan.plan import BarrierPlan, Plan
-
-AROUND_MM: Final = 9.0
-"""Room outside the fence for the corners' letters [mm]."""
 
 OPENING_MM: Final = 0.8
 """An opening is drawn no smaller than this [mm]."""
@@ -72,12 +58,11 @@ def barrier_sheets(plan: Plan, sheet: Sheet | str = "letter") -> tuple[Scene, ..
     OutputError
         If there is no such sheet, or the ground does not fit on it.
     """
-    paper = Sheet(sheet if isinstance(sheet, str) else sheet.name, landscape=True)
-    return tuple(_sheet(plan, part, paper) for part in plan.barriers)
+    return tuple(_sheet(plan, part, sheet) for part in plan.barriers)
 
 
-def _sheet(plan: Plan, part: BarrierPlan, paper: Sheet) -> Scene:
-    setting = choose(paper, plan.layout.show, lambda _: 0.0, lambda per_m: _extent(plan, per_m))
+def _sheet(plan: Plan, part: BarrierPlan, sheet: Sheet | str) -> Scene:
+    setting = set_sheet(plan.site, plan.layout.show, sheet)
     frame = setting.frame
     areas = tuple(laid_areas(plan, part))
     labels = [
@@ -86,34 +71,24 @@ def _sheet(plan: Plan, part: BarrierPlan, paper: Sheet) -> Scene:
         *_falls(areas, frame),
     ]
     holes = _openings(plan, part, frame)
-    features = [Feature(fence_band(plan.site, frame), 6.0)]
-    features += [Feature(hole.buffer(0.4), 6.0) for hole in holes]
-    placed: list[tuple[Label, Candidate]] = place(labels, features, setting.field)
-    marks = [
+    ground = [
         Shapes("spare", (frame.shape(plan.site.enclosure.polygon),), SPARE_FILL),
         *fence_marks(plan.site, frame),
         *board_marks(plan, frame),
         *_strip_marks(part, frame),
         *([Shapes("plants", holes, WHITE, TICK)] if holes else []),
-        *(mark for _, candidate in placed for mark in candidate.marks()),
-        *_panel(plan, part, setting, len(labels) - len(placed), areas),
-        Shapes("border", (setting.page.border, setting.panel), None, BORDER),
     ]
-    page, factor = setting.page, setting.page.enlarged
-    return Scene(
-        f"{plan.layout.title}, weed barrier",
-        page.width_mm * factor,
-        page.height_mm * factor,
-        setting.scale.denominator,
-        setting.scale.words,
-        tuple(enlarged(mark, factor) for mark in marks),
-        tuple(as_placed(label, candidate).enlarged(factor) for label, candidate in placed),
+    note = (_SHINGLED if _ordered(areas) else _NOTE) + (_AREAS if len(part.layings) > 1 else "")
+    words = Words(
+        plan.layout.title,
+        "Weed barrier",
+        plan.layout.show,
+        list(_legend(plan, part, areas)),
+        note,
     )
-
-
-def _extent(plan: Plan, per_m: float) -> Polygon:
-    band = fence_band(plan.site, Frame(per_m))
-    return MultiPoint(band.exterior.coords).envelope.buffer(AROUND_MM, join_style="mitre")
+    covered = [Feature(fence_band(plan.site, frame), 6.0)]
+    covered += [Feature(hole.buffer(0.4), 6.0) for hole in holes]
+    return panel_sheet(setting, words, ground, labels, covered)
 
 
 def _strip_marks(part: BarrierPlan, frame: Frame) -> Iterator[Mark]:
@@ -176,39 +151,8 @@ def _openings(plan: Plan, part: BarrierPlan, frame: Frame) -> tuple[Polygon, ...
     )
 
 
-def _panel(
-    plan: Plan, part: BarrierPlan, setting: Setting, left_off: int, areas: Sequence[LaidArea]
-) -> list[Mark]:
-    left, bottom, _, top = setting.panel.bounds
-    upper = Column(left + PAD_MM, top - PAD_MM)
-    upper.line("LEGEND", HEADING)
-    upper.gap(0.8)
-    for words, swatch in _legend(plan, part):
-        legend_row(upper, words, swatch)
-    if any(area.fall_deg is not None for area in areas):
-        legend_row(upper, "fall, the way water runs", arrow_swatch)
-    upper.rule()
-    scale_bars(upper, plan.layout.show, setting.frame.mm_per_m)
-    upper.gap(3.0)
-    note = (_SHINGLED if _ordered(areas) else _NOTE) + (_AREAS if len(part.layings) > 1 else "")
-    check_square(upper, plan.layout.show, setting.page.enlarged, note)
-    tall = -_title(plan, setting, left_off, left, 0.0).y
-    lowest = _title(plan, setting, left_off, left, bottom + PAD_MM + tall)
-    lowest.marks.append(across(left + PAD_MM, bottom + tall + 2 * PAD_MM))
-    return [*upper.marks, *lowest.marks]
-
-
-def _title(plan: Plan, setting: Setting, left_off: int, left: float, top: float) -> Column:
-    column = Column(left + PAD_MM, top)
-    title_rows(column, plan.layout.title, "Weed barrier")
-    sheet_rows(column, setting.scale, setting.page)
-    if left_off:
-        column.pair("Labels without room on this sheet", str(left_off))
-    return column
-
-
 def _legend(
-    plan: Plan, part: BarrierPlan
+    plan: Plan, part: BarrierPlan, areas: Iterable[LaidArea]
 ) -> Iterator[tuple[str, Callable[[Polygon], list[Mark]]]]:
     yield (
         f"{clean(part.fabric.name)}, with the number of the strip",
@@ -217,6 +161,8 @@ def _legend(
     yield "lap", lambda at: [Shapes("panel", (at,), SECOND_UNIT_FILL, PATH_EDGE)]
     if any(True for _ in barrier_openings(plan, part)):
         yield "opening for a plant", _hole
+    if any(area.fall_deg is not None for area in areas):
+        yield "fall, the way water runs", arrow_swatch
 
 
 def _hole(at: Polygon) -> list[Mark]:

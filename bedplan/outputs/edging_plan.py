@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from shapely.geometry import LineString, MultiPoint, Polygon, box
+from shapely.geometry import LineString, Polygon, box
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
@@ -21,38 +21,28 @@ from bedplan.edging import Piece
 from bedplan.geometry.lines import direction_deg, unit_vector
 from bedplan.geometry.tolerance import SNAP_M
 from bedplan.model.site import PlacedBed
-from bedplan.outputs.label import Candidate, Feature, Label, as_placed
-from bedplan.outputs.labels import place
-from bedplan.outputs.scene import Mark, Point, Scene, Shapes, Strokes, enlarged
+from bedplan.outputs.label import Candidate, Feature, Label
+from bedplan.outputs.panel_sheet import Words, panel_sheet, set_sheet
+from bedplan.outputs.scene import Mark, Point, Scene, Shapes, Strokes
 from bedplan.outputs.scene_callouts import corner_labels
-from bedplan.outputs.scene_column import (
-    Column,
-    across,
-    check_square,
-    legend_row,
-    scale_bars,
-    sheet_rows,
-    title_rows,
-)
 from bedplan.outputs.scene_dimensions import led
 from bedplan.outputs.scene_fence import fence_band, fence_marks
 from bedplan.outputs.scene_ground import board_fills, board_marks
-from bedplan.outputs.scene_lettering import Line, block_size_mm, clean, rectangle, upright
+from bedplan.outputs.scene_lettering import Line, block_size_mm, clean, upright
 from bedplan.outputs.scene_names import ground_label
 from bedplan.outputs.scene_palette import (
     BED_EDGE,
     BED_FILL,
     BOARD_FILLS,
-    BORDER,
-    HEADING,
     PATH_EDGE,
     SPARE_FILL,
     TICK,
     WHITE,
     Style,
 )
+from bedplan.outputs.scene_pipes import stake_marks, stake_swatch
 from bedplan.outputs.scene_texture import painted
-from bedplan.outputs.sheet import PAD_MM, Frame, Setting, Sheet, choose
+from bedplan.outputs.sheet import Frame, Sheet
 
 if TYPE_CHECKING:
     from bedplan.plan import Plan
@@ -62,11 +52,8 @@ PIECE: Final = Style(7.0, bold=True)
 SPLICE_MM: Final = 1.5
 """Half the length of the stroke across a board that marks a splice [mm]."""
 
-STAKE_MM: Final = 1.1
-"""A stake is drawn no smaller than this [mm]."""
-
-AROUND_MM: Final = 9.0
-"""Room outside the fence for the corners' letters [mm]."""
+STAKES: Final = ("posts", 1.1)
+"""Stakes are drawn over the boards and no smaller than this [mm]."""
 
 BARE_MM: Final = 0.9
 """From the middle of a board to the words beside it [mm]."""
@@ -100,30 +87,12 @@ def edging_plan(plan: Plan, sheet: Sheet | str = "letter") -> Scene:
     OutputError
         If there is no such sheet, or the ground does not fit on it.
     """
-    paper = Sheet(sheet if isinstance(sheet, str) else sheet.name, landscape=True)
-    setting = choose(paper, plan.layout.show, lambda _: 0.0, lambda per_m: _extent(plan, per_m))
-    placed, left_off = _lettered(plan, setting)
-    marks = [
-        *_ground(plan, setting.frame),
-        *(mark for _, candidate in placed for mark in candidate.marks()),
-        *_panel(plan, setting, left_off),
-        Shapes("border", (setting.page.border, setting.panel), None, BORDER),
-    ]
-    page, factor = setting.page, setting.page.enlarged
-    return Scene(
-        f"{plan.layout.title}, edging plan",
-        page.width_mm * factor,
-        page.height_mm * factor,
-        setting.scale.denominator,
-        setting.scale.words,
-        tuple(enlarged(mark, factor) for mark in marks),
-        tuple(as_placed(label, candidate).enlarged(factor) for label, candidate in placed),
+    setting = set_sheet(plan.site, plan.layout.show, sheet)
+    words = Words(plan.layout.title, "Edging plan", plan.layout.show, list(_legend(plan)), _NOTE)
+    frame = setting.frame
+    return panel_sheet(
+        setting, words, _ground(plan, frame), _labels(plan, frame), _covered(plan, frame)
     )
-
-
-def _extent(plan: Plan, per_m: float) -> Polygon:
-    band = fence_band(plan.site, Frame(per_m))
-    return MultiPoint(band.exterior.coords).envelope.buffer(AROUND_MM, join_style="mitre")
 
 
 def _ground(plan: Plan, frame: Frame) -> list[Mark]:
@@ -141,7 +110,7 @@ def _ground(plan: Plan, frame: Frame) -> list[Mark]:
     if blocks:
         marks.append(Shapes("boards", blocks, WHITE, PATH_EDGE))
     marks += _splices(plan, frame)
-    marks += _stakes(plan, frame)
+    marks += stake_marks(plan, frame, *STAKES)
     return marks
 
 
@@ -164,24 +133,11 @@ def _splices(plan: Plan, frame: Frame) -> Iterator[Mark]:
         yield Strokes("dimensions", tuple(strokes), TICK)
 
 
-def _stakes(plan: Plan, frame: Frame) -> Iterator[Mark]:
-    """Yield every stake, no smaller than can be seen."""
-    squares = tuple(
-        rectangle(frame.point(stake.at), side, side, stake.direction_deg)
-        for edging in plan.edging
-        for stake in edging.stakes
-        for side in (max(STAKE_MM, stake.size_m * frame.mm_per_m),)
-    )
-    if squares:
-        yield Shapes("posts", squares, WHITE, PATH_EDGE)
-
-
-def _lettered(plan: Plan, setting: Setting) -> tuple[list[tuple[Label, Candidate]], int]:
-    """Return every label placed, and how many found no place."""
-    frame = setting.frame
+def _labels(plan: Plan, frame: Frame) -> list[Label]:
+    """Return every piece's label, every bed's name and the corners' letters."""
     pieces = [piece for edging in plan.edging for piece in edging.pieces]
     ground = {bed.spec.name: frame.shape(bed.outline) for bed in plan.site.beds}
-    labels = [
+    return [
         *corner_labels(plan.site, frame),
         *(_piece_label(group, frame, ground[group[0].bed]) for group in _stacked(pieces)),
         *(
@@ -191,15 +147,21 @@ def _lettered(plan: Plan, setting: Setting) -> tuple[list[tuple[Label, Candidate
             for bed, planted in _planted(plan)
         ),
     ]
-    features = [Feature(fence_band(plan.site, frame), 6.0)]
-    features += [Feature(frame.shape(piece.outline).buffer(0.4), 6.0) for piece in pieces]
-    features += [
-        Feature(shape.buffer(0.3), 6.0)
-        for mark in (*_stakes(plan, frame), *_splices(plan, frame))
+
+
+def _covered(plan: Plan, frame: Frame) -> list[Feature]:
+    """Return what labels had better not cover: fence, boards, stakes and splices."""
+    boards = [frame.shape(each.outline) for edging in plan.edging for each in edging.pieces]
+    inked = (
+        shape
+        for mark in (*stake_marks(plan, frame, *STAKES), *_splices(plan, frame))
         for shape in _inked(mark)
+    )
+    return [
+        Feature(fence_band(plan.site, frame), 6.0),
+        *(Feature(board.buffer(0.4), 6.0) for board in boards),
+        *(Feature(shape.buffer(0.3), 6.0) for shape in inked),
     ]
-    placed = place(labels, features, setting.field)
-    return placed, len(labels) - len(placed)
 
 
 def _inked(mark: Mark) -> tuple[BaseGeometry, ...]:
@@ -274,32 +236,6 @@ def _beside(
                 yield Candidate(lines, center, angle, turned + outside + 4.0 * abs(share - 0.5))
 
 
-def _panel(plan: Plan, setting: Setting, left_off: int) -> list[Mark]:
-    left, bottom, _, top = setting.panel.bounds
-    upper = Column(left + PAD_MM, top - PAD_MM)
-    upper.line("LEGEND", HEADING)
-    upper.gap(0.8)
-    for words, swatch in _legend(plan):
-        legend_row(upper, words, swatch)
-    upper.rule()
-    scale_bars(upper, plan.layout.show, setting.frame.mm_per_m)
-    upper.gap(3.0)
-    check_square(upper, plan.layout.show, setting.page.enlarged, _NOTE)
-    tall = -_title(plan, setting, left_off, left, 0.0).y
-    lowest = _title(plan, setting, left_off, left, bottom + PAD_MM + tall)
-    lowest.marks.append(across(left + PAD_MM, bottom + tall + 2 * PAD_MM))
-    return [*upper.marks, *lowest.marks]
-
-
-def _title(plan: Plan, setting: Setting, left_off: int, left: float, top: float) -> Column:
-    column = Column(left + PAD_MM, top)
-    title_rows(column, plan.layout.title, "Edging plan")
-    sheet_rows(column, setting.scale, setting.page)
-    if left_off:
-        column.pair("Labels without room on this sheet", str(left_off))
-    return column
-
-
 def _legend(plan: Plan) -> Iterator[tuple[str, Callable[[Polygon], list[Mark]]]]:
     for name, fill in board_fills(plan).items():
         yield f"{clean(name)}, with the label of the piece", partial(_board_swatch, fill=fill)
@@ -308,7 +244,7 @@ def _legend(plan: Plan) -> Iterator[tuple[str, Callable[[Polygon], list[Mark]]]]
     if any(edging.blocks for edging in plan.edging):
         yield "backing block: 2.3a block is behind the splice where 2.3a ends", _block_swatch
     if any(edging.stakes for edging in plan.edging):
-        yield "stake", _stake_swatch
+        yield "stake", stake_swatch
 
 
 def _board_swatch(at: Polygon, fill: str, spliced: bool = False) -> list[Mark]:
@@ -327,9 +263,3 @@ def _block_swatch(at: Polygon) -> list[Mark]:
             "panel", (box(left + 2.0, level - 0.4, right - 2.0, level + 0.4),), WHITE, PATH_EDGE
         )
     ]
-
-
-def _stake_swatch(at: Polygon) -> list[Mark]:
-    left, bottom, right, top = at.bounds
-    middle = ((left + right) / 2, (bottom + top) / 2)
-    return [Shapes("panel", (rectangle(middle, STAKE_MM, STAKE_MM),), WHITE, PATH_EDGE)]

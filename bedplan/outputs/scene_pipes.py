@@ -2,7 +2,7 @@
 
 A pipe is a long-dashed line with its name along it, drawn over everything it runs under, for it
 is what a spade must not find; a stake is a small white square. Public entry points: `pipe_marks`,
-`pipe_labels`, `pipe_features`, `stake_marks`, `buried_swatches`.
+`pipe_labels`, `pipe_features`, `stake_marks`, `stake_swatch`, `buried_swatches`.
 """
 
 from __future__ import annotations
@@ -94,26 +94,29 @@ def _inside(plan: Plan, pipe: PlacedPipe, frame: Frame) -> list[LineString]:
     ]
 
 
-def stake_marks(plan: Plan, frame: Frame) -> list[Mark]:
-    """Return every stake as a square, no smaller than can be seen."""
+def stake_marks(
+    plan: Plan, frame: Frame, layer: str = "bed edge", least_mm: float = STAKE_MM
+) -> list[Mark]:
+    """Return every stake as a square on a layer, no smaller than can be seen [mm]."""
     squares = tuple(
         rectangle(frame.point(stake.at), side, side, stake.direction_deg)
         for edging in plan.edging
         for stake in edging.stakes
-        for side in (max(STAKE_MM, stake.size_m * frame.mm_per_m),)
+        for side in (max(least_mm, stake.size_m * frame.mm_per_m),)
     )
-    return [Shapes("bed edge", squares, WHITE, PATH_EDGE)] if squares else []
+    return [Shapes(layer, squares, WHITE, PATH_EDGE)] if squares else []
 
 
 def buried_swatches(plan: Plan) -> Iterator[Swatch]:
     """Yield the rows of the legend for stakes and pipes, where there are any."""
     if any(edging.stakes for edging in plan.edging):
-        yield "stake behind the boards", _stake_swatch
+        yield "stake behind the boards", stake_swatch
     if plan.site.pipes:
         yield "buried pipe or cable as the file says", _pipe_swatch
 
 
-def _stake_swatch(at: Polygon) -> list[Mark]:
+def stake_swatch(at: Polygon) -> list[Mark]:
+    """Return a stake for a row of the legend."""
     left, bottom, right, top = at.bounds
     middle = ((left + right) / 2, (bottom + top) / 2)
     return [Shapes("panel", (rectangle(middle, 1.1, 1.1),), WHITE, PATH_EDGE)]

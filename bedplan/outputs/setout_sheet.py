@@ -14,6 +14,7 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.geometry import Point as ShapelyPoint
 
 from bedplan.outputs.label import Feature, Label
+from bedplan.outputs.panel_sheet import Words, panel_sheet, set_sheet
 from bedplan.outputs.scene import Dots, Mark, Pen, Point, Scene, Shapes, Strokes
 from bedplan.outputs.scene_callouts import corner_labels
 from bedplan.outputs.scene_fence import fence_band, fence_marks
@@ -30,7 +31,7 @@ from bedplan.outputs.scene_palette import (
     WHITE,
     Style,
 )
-from bedplan.outputs.scene_tape import Words, beside_point, set_sheet, tape_sheet
+from bedplan.outputs.scene_tape import beside_point
 from bedplan.outputs.sheet import Frame
 from bedplan.outputs.tables_setout import HOW, setout_tables
 from bedplan.outputs.ticked_pages import ticked_pages
@@ -77,10 +78,10 @@ def _stake_plan(plan: Plan, out: SetOut, sheet: str) -> Scene:
         "Set-out",
         plan.layout.show,
         list(_legend(plan, out)),
-        ("HOW", [HOW]),
         _NOTE,
+        ("HOW", [HOW]),
     )
-    return tape_sheet(
+    return panel_sheet(
         setting,
         words,
         _ground(plan, out, setting.frame),

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Final
 
 from shapely.geometry import MultiPoint, Polygon
 
-from bedplan.outputs.label import Candidate, Label, as_placed
+from bedplan.outputs.label import Candidate, Label
 from bedplan.outputs.labels import place
-from bedplan.outputs.scene import Mark, Scene, Shapes, enlarged
+from bedplan.outputs.panel_sheet import finished
+from bedplan.outputs.scene import Mark, Scene, Shapes
 from bedplan.outputs.scene_callouts import callouts
 from bedplan.outputs.scene_dimensions import (
     measure_label,
@@ -69,16 +70,7 @@ def site_plan(plan: Plan, sheet: Sheet | str = "letter", date: str = "") -> Scen
         *panel_marks(plan, Heading(setting.page, setting.scale, date, left_off), setting.panel),
         Shapes("border", (setting.page.border,), None, BORDER),
     ]
-    page, factor = setting.page, setting.page.enlarged
-    return Scene(
-        plan.layout.title,
-        page.width_mm * factor,
-        page.height_mm * factor,
-        setting.scale.denominator,
-        setting.scale.words,
-        tuple(enlarged(mark, factor) for mark in marks),
-        tuple(as_placed(label, candidate).enlarged(factor) for label, candidate in placed),
-    )
+    return finished(plan.layout.title, setting, marks, placed)
 
 
 def _extent(plan: Plan, per_m: float) -> Polygon:

@@ -20,12 +20,13 @@ from bedplan.geometry.lines import through
 from bedplan.model.layout import Layout
 from bedplan.model.site import Site
 from bedplan.outputs.label import Feature, Label
+from bedplan.outputs.panel_sheet import Words, panel_sheet, set_sheet
 from bedplan.outputs.scene import Dots, Mark, Pen, Point, Scene, Shapes, Strokes
 from bedplan.outputs.scene_callouts import corner_labels
 from bedplan.outputs.scene_fence import fence_band, fence_marks
 from bedplan.outputs.scene_lettering import Line, clean, rectangle
 from bedplan.outputs.scene_palette import INK, NAME, PATH_FILL, SLATE, SPARE_FILL, WHITE, Style
-from bedplan.outputs.scene_tape import Words, along_line, beside_point, nice, set_sheet, tape_sheet
+from bedplan.outputs.scene_tape import along_line, beside_point, nice
 from bedplan.outputs.sheet import Frame
 from bedplan.outputs.tables_survey import signed, survey_words
 from bedplan.survey import Mark as PlacedMark
@@ -108,10 +109,10 @@ def survey_sheet(layout: Layout, site: Site, survey: Survey, sheet: str = "lette
         "Survey",
         layout.show,
         list(_legend(picture)),
-        ("THE TIES", list(survey_words(ring, survey, layout.show)) if ring else []),
         _NOTE,
+        ("THE TIES", list(survey_words(ring, survey, layout.show)) if ring else []),
     )
-    return tape_sheet(
+    return panel_sheet(
         setting,
         words,
         _ground(picture),

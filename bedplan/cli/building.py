@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from bedplan.cli.options import AsJson, LayoutFile, Seconds, SheetName, ShowIn
+from bedplan.cli.options import AsJson, LayoutFile, OnSheet, Seconds, ShowIn, paper
 from bedplan.cli.work import plan_of, print_json
 
 
@@ -20,10 +20,7 @@ def steps(
             "--out", "-o", metavar="FILE", help="Pages to tick off: a .pdf, .svg or .png file."
         ),
     ] = None,
-    sheet: Annotated[
-        SheetName | None,
-        typer.Option(help="Sheet; letter for imperial layouts, a4 for metric ones."),
-    ] = None,
+    sheet: OnSheet = None,
     json: AsJson = False,
     show: ShowIn = None,
     seconds: Seconds = 5.0,
@@ -50,6 +47,6 @@ def steps(
         from bedplan.outputs.draw_mpl import render_pages
         from bedplan.outputs.tables_steps import steps_sheets
 
-        paper = sheet.value if sheet else ("a4" if plan.layout.show == "metric" else "letter")
-        drawn = render_pages(steps_sheets(plan, made, paper), out)
+        on = paper(sheet, plan.layout.show)
+        drawn = render_pages(steps_sheets(plan, made, on), out)
         typer.echo(f"Drew {', '.join(map(str, drawn))}. Print at 100 %.", err=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from bedplan.cli.options import AsJson, LayoutFile, Seconds, SheetName, ShowIn
+from bedplan.cli.options import AsJson, LayoutFile, OnSheet, Seconds, SheetName, ShowIn, paper
 from bedplan.cli.work import counted, plan_of, print_json, print_tables
 from bedplan.errors import GeometryError, LayoutError, OutputError
 
@@ -49,10 +49,7 @@ def cuts(  # noqa: PLR0913 - one parameter an option
             "metric ones."
         ),
     ] = None,
-    sheet: Annotated[
-        SheetName | None,
-        typer.Option(help="Sheet; letter for imperial layouts, a4 for metric ones."),
-    ] = None,
+    sheet: OnSheet = None,
     json: AsJson = False,
     show: ShowIn = None,
     seconds: Seconds = 5.0,
@@ -135,12 +132,12 @@ def _draw(plan: Plan, sheet: SheetName | None, keep_m: float, out: Path) -> None
     from bedplan.outputs.draw_mpl import render_pages
     from bedplan.outputs.edging_plan import edging_plan
 
-    paper = sheet.value if sheet else ("a4" if plan.layout.show == "metric" else "letter")
-    pages = cut_sheet(plan, paper, keep_m)
+    on = paper(sheet, plan.layout.show)
+    pages = cut_sheet(plan, on, keep_m)
     if not pages:
         message = f"{plan.layout.title} has no edging to cut; nothing was drawn"
         raise OutputError(message)
-    files = render_pages((edging_plan(plan, paper), *pages), out)
+    files = render_pages((edging_plan(plan, on), *pages), out)
     named = ", ".join(str(file) for file in files)
     typer.echo(f"Drew {counted(len(pages) + 1, 'page')}: {named}. Print at 100 %.", err=True)
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from bedplan.cli.options import LayoutFile, Seconds, SheetName, ShowIn
+from bedplan.cli.options import LayoutFile, OnSheet, Seconds, ShowIn, paper
 from bedplan.cli.work import plan_of, print_json
 
 
@@ -22,10 +22,7 @@ def draw(
             help="A .pdf, .svg or .png file. Default: the layout's name with .pdf.",
         ),
     ] = None,
-    sheet: Annotated[
-        SheetName | None,
-        typer.Option(help="Sheet; letter for imperial layouts, a4 for metric ones."),
-    ] = None,
+    sheet: OnSheet = None,
     show: ShowIn = None,
     seconds: Seconds = 5.0,
 ) -> None:
@@ -34,8 +31,9 @@ def draw(
     from bedplan.outputs.site_plan import site_plan
 
     plan = plan_of(layout, show, seconds)
-    paper = sheet.value if sheet else ("a4" if plan.layout.show == "metric" else "letter")
-    target = render(site_plan(plan, paper), out or layout.with_suffix(".pdf"))
+    target = render(
+        site_plan(plan, paper(sheet, plan.layout.show)), out or layout.with_suffix(".pdf")
+    )
     typer.echo(f"Drew {target}. Print it at 100 %.")
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from bedplan.cli.options import AsJson, LayoutFile, Seconds, SheetName, ShowIn
+from bedplan.cli.options import AsJson, LayoutFile, OnSheet, Seconds, ShowIn, paper
 from bedplan.cli.work import plan_of, print_json, print_tables, read_layout
 from bedplan.errors import GeometryError
 
@@ -22,10 +22,6 @@ DrawnTo = Annotated[
     typer.Option(
         "--out", "-o", metavar="FILE", help="Draw the sheet as well: a .pdf, .svg or .png file."
     ),
-]
-OnSheet = Annotated[
-    SheetName | None,
-    typer.Option(help="Sheet; letter for imperial layouts, a4 for metric ones."),
 ]
 
 
@@ -66,7 +62,7 @@ def survey(
     if found is not None and out is not None:
         from bedplan.outputs.survey_sheet import survey_sheet
 
-        _draw(survey_sheet(read, site, found, _paper(sheet, read)), out)
+        _draw(survey_sheet(read, site, found, paper(sheet, read.show)), out)
     if found is not None and found.suspect is not None:
         raise typer.Exit(1)
 
@@ -81,10 +77,6 @@ def _print_survey(layout: Layout, site: Site, found: Survey | None) -> None:
         return
     print_tables(survey_tables(found, layout.show))
     typer.echo("\n".join(survey_words(ties, found, layout.show)))
-
-
-def _paper(sheet: SheetName | None, layout: Layout) -> str:
-    return sheet.value if sheet else ("a4" if layout.show == "metric" else "letter")
 
 
 def _draw(scene: Scene, out: Path) -> None:
@@ -125,5 +117,5 @@ def setout(
         from bedplan.outputs.draw_mpl import render_pages
         from bedplan.outputs.setout_sheet import setout_sheets
 
-        made = render_pages(setout_sheets(plan, found, _paper(sheet, plan.layout)), out)
+        made = render_pages(setout_sheets(plan, found, paper(sheet, plan.layout.show)), out)
         typer.echo(f"Drew {', '.join(map(str, made))}. Print at 100 %.", err=True)

@@ -38,3 +38,12 @@ Seconds = Annotated[
     ),
 ]
 PathName = Annotated[str, typer.Argument(metavar="PATH", help="The name of a path in the file.")]
+OnSheet = Annotated[
+    SheetName | None,
+    typer.Option("--sheet", help="Sheet; letter for imperial layouts, a4 for metric ones."),
+]
+
+
+def paper(sheet: SheetName | None, show: str) -> str:
+    """Return the sheet asked for, or the usual one of a system."""
+    return sheet.value if sheet else ("a4" if show == "metric" else "letter")

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from bedplan.cli.options import AsJson, LayoutFile, Seconds, SheetName, ShowIn
+from bedplan.cli.options import AsJson, LayoutFile, OnSheet, Seconds, ShowIn, paper
 from bedplan.cli.work import plan_of, print_json, print_tables
 from bedplan.errors import OutputError
 
@@ -25,10 +25,7 @@ def strips(
             "for each fabric.",
         ),
     ] = None,
-    sheet: Annotated[
-        SheetName | None,
-        typer.Option(help="Sheet; letter for imperial layouts, a4 for metric ones."),
-    ] = None,
+    sheet: OnSheet = None,
     json: AsJson = False,
     show: ShowIn = None,
     seconds: Seconds = 5.0,
@@ -58,6 +55,6 @@ def strips(
         from bedplan.outputs.barrier_sheet import barrier_sheets
         from bedplan.outputs.draw_mpl import render_pages
 
-        paper = sheet.value if sheet else ("a4" if plan.layout.show == "metric" else "letter")
-        files = render_pages(barrier_sheets(plan, paper), out)
+        on = paper(sheet, plan.layout.show)
+        files = render_pages(barrier_sheets(plan, on), out)
         typer.echo(f"Drew {', '.join(map(str, files))}. Print at 100 %.", err=True)

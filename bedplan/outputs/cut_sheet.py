@@ -15,7 +15,7 @@ from shapely.geometry import Polygon, box
 
 from bedplan.errors import OutputError
 from bedplan.model.layout import System
-from bedplan.outputs.scene import POINT_MM, Mark, Placed, Scene, Shapes, Strokes, Text, enlarged
+from bedplan.outputs.scene import POINT_MM, Mark, Placed, Scene, Shapes, Strokes, Text
 from bedplan.outputs.scene_boards import (
     EDGE,
     FACE,
@@ -202,16 +202,7 @@ def _scene(setting: _Setting, blocks: Sequence[_Block], number: int, of: int) ->
     for column in _columns(setting, which, left + PAD_MM, top - PAD_MM):
         marks += column.marks
     marks += [Shapes("border", (setting.page.border, setting.foot), None, BORDER)]
-    page, factor = setting.page, setting.page.enlarged
-    return Scene(
-        f"{setting.title}, cut sheet",
-        page.width_mm * factor,
-        page.height_mm * factor,
-        setting.scale.denominator,
-        setting.scale.words,
-        tuple(enlarged(mark, factor) for mark in marks),
-        tuple(label.enlarged(factor) for label in labels),
-    )
+    return setting.page.printed(f"{setting.title}, cut sheet", marks, labels, setting.scale)
 
 
 def _boards(blocks: Sequence[_Block], setting: _Setting) -> tuple[list[Mark], list[Placed]]:

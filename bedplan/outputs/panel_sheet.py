@@ -2,7 +2,7 @@
 
 What the edging plan, the barrier sheet and the sheets about the tape have in common: the page, the
 labels with a place for each, the panel with legend, scale bars, check square and title. Public
-entry points: `set_sheet`, `panel_sheet`; `finished` serves every sheet.
+entry points: `set_sheet`, `panel_sheet`.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from shapely.geometry import MultiPoint, Polygon
 
 from bedplan.model.layout import System
 from bedplan.model.site import Site
-from bedplan.outputs.label import Candidate, Feature, Label, as_placed
+from bedplan.outputs.label import Feature, Label, as_placed
 from bedplan.outputs.labels import place
-from bedplan.outputs.scene import Mark, Point, Scene, Shapes, enlarged
+from bedplan.outputs.scene import Mark, Point, Scene, Shapes
 from bedplan.outputs.scene_column import (
     Column,
     across,
@@ -109,26 +109,9 @@ def panel_sheet(
         *_panel(words, setting, left_off),
         Shapes("border", (setting.page.border, setting.panel), None, BORDER),
     ]
-    return finished(f"{words.title}, {words.what.lower()}", setting, marks, placed)
-
-
-def finished(
-    title: str,
-    setting: Setting,
-    marks: Sequence[Mark],
-    placed: Sequence[tuple[Label, Candidate]],
-) -> Scene:
-    """Return the scene of a page at the size it is printed, with the labels that found a place."""
-    page, factor = setting.page, setting.page.enlarged
-    return Scene(
-        title,
-        page.width_mm * factor,
-        page.height_mm * factor,
-        setting.scale.denominator,
-        setting.scale.words,
-        tuple(enlarged(mark, factor) for mark in marks),
-        tuple(as_placed(label, candidate).enlarged(factor) for label, candidate in placed),
-    )
+    labelled = [as_placed(label, candidate) for label, candidate in placed]
+    title = f"{words.title}, {words.what.lower()}"
+    return setting.page.printed(title, marks, labelled, setting.scale)
 
 
 def _panel(words: Words, setting: Setting, left_off: int) -> list[Mark]:

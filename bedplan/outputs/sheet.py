@@ -7,7 +7,7 @@ entry point: the largest standard scale at which the ground and its dimensions f
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final, TypeVar
 
@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from bedplan.errors import OutputError
 from bedplan.model.layout import System
-from bedplan.outputs.scene import Point
+from bedplan.outputs.scene import Mark, Placed, Point, Scene, enlarged
 
 Shape = TypeVar("Shape", bound=BaseGeometry)
 
@@ -65,6 +65,10 @@ class Scale:
 
     denominator: float
     words: str
+
+
+NO_SCALE: Final = Scale(1.0, "")
+"""Of a page with words or a chart on it, and no ground."""
 
 
 def scales(show: System) -> tuple[Scale, ...]:
@@ -132,6 +136,20 @@ class Page:
         if self.landscape:
             return box(right - COLUMN_MM - 2 * PAD_MM, bottom, right, top)
         return box(left, bottom, right, bottom + height_mm + 2 * PAD_MM)
+
+    def printed(
+        self, title: str, marks: Iterable[Mark], labels: Iterable[Placed], scale: Scale = NO_SCALE
+    ) -> Scene:
+        """Return the scene of what is laid out on the page, at the size it is printed."""
+        return Scene(
+            title,
+            self.width_mm * self.enlarged,
+            self.height_mm * self.enlarged,
+            scale.denominator,
+            scale.words,
+            tuple(enlarged(mark, self.enlarged) for mark in marks),
+            tuple(label.enlarged(self.enlarged) for label in labels),
+        )
 
     def field(self, panel: Polygon) -> Polygon:
         """Return the room for the drawing."""

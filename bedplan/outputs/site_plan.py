@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Final
 
 from shapely.geometry import MultiPoint, Polygon
 
-from bedplan.outputs.label import Candidate, Label
+from bedplan.outputs.label import Candidate, Label, as_placed
 from bedplan.outputs.labels import place
-from bedplan.outputs.panel_sheet import finished
 from bedplan.outputs.scene import Mark, Scene, Shapes
 from bedplan.outputs.scene_callouts import callouts
 from bedplan.outputs.scene_dimensions import (
@@ -70,7 +69,8 @@ def site_plan(plan: Plan, sheet: Sheet | str = "letter", date: str = "") -> Scen
         *panel_marks(plan, Heading(setting.page, setting.scale, date, left_off), setting.panel),
         Shapes("border", (setting.page.border,), None, BORDER),
     ]
-    return finished(plan.layout.title, setting, marks, placed)
+    labelled = [as_placed(label, candidate) for label, candidate in placed]
+    return setting.page.printed(plan.layout.title, marks, labelled, setting.scale)
 
 
 def _extent(plan: Plan, per_m: float) -> Polygon:

@@ -22,7 +22,6 @@ from bedplan.outputs.scene import (
     Shapes,
     Strokes,
     Text,
-    enlarged,
 )
 from bedplan.outputs.scene_lettering import box as text_box
 from bedplan.outputs.scene_lettering import clean, width_mm, wrap
@@ -169,19 +168,8 @@ def _page(page: Page, head: str, leaf: Sequence[_Strip], foot: str) -> Scene:
     for number, row in enumerate(wrap(foot, SMALL, right - left - 2 * PAD_MM)):
         marks.append(_text(row, inside, bottom + FOOT_MM - 3.5 - 3.0 * number, SMALL))
     marks.append(Shapes("border", (page.border,), None, BORDER))
-    labels = tuple(
-        Placed("row", mark.text, text_box(mark)) for mark in marks if isinstance(mark, Text)
-    )
-    factor = page.enlarged
-    return Scene(
-        head,
-        page.width_mm * factor,
-        page.height_mm * factor,
-        1.0,
-        "",
-        tuple(enlarged(mark, factor) for mark in marks),
-        tuple(label.enlarged(factor) for label in labels),
-    )
+    labels = [Placed("row", mark.text, text_box(mark)) for mark in marks if isinstance(mark, Text)]
+    return page.printed(head, marks, labels)
 
 
 def _text(words: str, x: float, y: float, style: Style, right: bool = False) -> Text:

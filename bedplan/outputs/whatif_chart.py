@@ -27,7 +27,6 @@ from bedplan.outputs.scene import (
     Shapes,
     Strokes,
     Text,
-    enlarged,
 )
 from bedplan.outputs.scene_lettering import box as text_box
 from bedplan.outputs.scene_lettering import clean, width_mm, wrap
@@ -126,20 +125,10 @@ def _scene(made: Comparison, page: _Page, drawn: list[Quantity], paper: Page) ->
     marks += _under(setting, axis, area)
     marks += _legend(made, page, bottom + 6.0, left + LEFT_MM)
     marks.append(Shapes("border", (paper.border,), None, BORDER))
-    labels = tuple(
+    labels = [
         Placed("chart", mark.text, text_box(mark)) for mark in marks if isinstance(mark, Text)
-    )
-    title = f"{clean(made.title)}, what if {clean(setting.key)}"
-    factor = paper.enlarged
-    return Scene(
-        title,
-        paper.width_mm * factor,
-        paper.height_mm * factor,
-        1.0,
-        "",
-        tuple(enlarged(mark, factor) for mark in marks),
-        tuple(label.enlarged(factor) for label in labels),
-    )
+    ]
+    return paper.printed(f"{clean(made.title)}, what if {clean(setting.key)}", marks, labels)
 
 
 def _fields(area: Polygon, count: int) -> list[Polygon]:
